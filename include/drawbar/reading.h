@@ -50,6 +50,7 @@ enum dbr_time_base {
     X(CAN_XL, "CAN XL frame")                                                                      \
     X(LINE_LENGTH, "line is longer than any CAN frame")                                            \
     X(LINE_CUT, "line is cut short by the end of the file")                                        \
+    X(PACKET_CUT, "packet is cut short by the end of the file")                                     \
     X(PACKET_SHORT, "packet is shorter than its headers say")                                      \
     X(NOT_CAN, "packet carries no CAN traffic")                                                    \
     X(LINK_TYPE, "packet is of a link type that carries no CAN")                                   \
@@ -73,7 +74,7 @@ struct dbr_rejected {
 
 /* What became of one file. */
 struct dbr_file_info {
-    const char *path;   /* as given; "-" is standard input; owned by the recording */
+    const char *path;   /* as given; "-" is standard input */
     const char *format; /* "candump-log", "candump-console", "pcap", "pcapng"; static storage */
     bool compressed;    /* gzip */
     bool by_line;       /* places are lines (text) rather than packets */
@@ -102,9 +103,16 @@ struct dbr_recording_info {
     bool joined_without_clock; /* several files without absolute time, put end to end as given */
 };
 
+enum dbr_moment_kind {
+    DBR_MOMENT_NONE,
+    DBR_MOMENT_FROM_START,
+    DBR_MOMENT_TIME_OF_DAY,
+    DBR_MOMENT_DATE
+};
+
 /* One end of a window of time, as a person states it. */
 struct dbr_moment {
-    enum { DBR_MOMENT_NONE, DBR_MOMENT_FROM_START, DBR_MOMENT_TIME_OF_DAY, DBR_MOMENT_DATE } kind;
+    enum dbr_moment_kind kind;
     int64_t ns; /* since the first frame; since midnight UTC; since 1970 UTC */
 };
 
@@ -118,7 +126,7 @@ struct dbr_recording;
 
 /*
  * Opens `count` files (>= 1; "-" is standard input, at most once) as one
- * recording in time order. On success `*recording` is owned by the caller, who
+ * recording in time order. The strings of `paths` must outlive the recording. On success `*recording` is owned by the caller, who
  * closes it. On failure -1: a file that cannot be opened, is a directory, is
  * empty, or is no recording at all.
  */

@@ -1,0 +1,24 @@
+# Sourced by samples/run and tests/run, never run by itself: installs the Debian
+# packages named in $packages that are missing. Needs root or sudo only then.
+
+missing=
+for package in $packages; do
+    status=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null || true)
+    [ "$status" = installed ] || missing="$missing $package"
+done
+
+if [ -n "$missing" ]; then
+    echo "Installing:$missing" >&2
+    as_root=
+    if [ "$(id -u)" -ne 0 ]; then
+        as_root=sudo
+        command -v sudo >/dev/null || {
+            echo "Please install as root: apt-get install$missing" >&2
+            exit 2
+        }
+    fi
+    export DEBIAN_FRONTEND=noninteractive
+    $as_root apt-get -q update >&2
+    # shellcheck disable=SC2086  # one argument a package
+    $as_root apt-get -q -y --no-install-recommends install $missing >&2
+fi

@@ -1,0 +1,69 @@
+/*
+ * cursor.h - bounded reading from bytes in memory.
+ *
+ * A cursor never reads past its end: a getter that would returns 0 and marks the
+ * cursor as failed. Read everything first, test `failed` once at the end.
+ */
+#ifndef DRAWBAR_READING_CURSOR_H
+#define DRAWBAR_READING_CURSOR_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct cursor {
+    const uint8_t *data;
+    size_t length;
+    size_t offset;
+    bool big_endian; /* byte order of the multi-byte getters */
+    bool failed;
+};
+
+static inline struct cursor cursor_over(const void *data, size_t length, bool big_endian)
+{
+    return (struct cursor){.data = data, .length = length, .big_endian = big_endian};
+}
+
+static inline size_t cursor_left(const struct cursor *c)
+{
+    return c->length - c->offset;
+}
+
+/* The next `count` bytes, or NULL where so many are not left. */
+static inline const uint8_t *cursor_take(struct cursor *c, size_t count)
+{
+    if (c->failed || cursor_left(c) < count) {
+        c->failed = true;
+        return NULL;
+    }
+    const uint8_t *bytes = c->data + c->offset;
+    c->offset += count;
+    return bytes;
+}
+
+static inline uint64_t cursor_integer(struct cursor *c, size_t width)
+{
+    const uint8_t *bytes = cursor_take(c, width);
+    uint64_t value = 0;
+
+    for (size_t i = 0; bytes && i < width; i++)
+        value = value << 8 | bytes[c->big_endian ? i : width - 1 - i];
+    return value;
+}
+
+static inline uint8_t cursor_u8(struct cursor *c)
+{
+    return (uint8_t)cursor_integer(c, 1);
+}
+
+static inline uint16_t cursor_u16(struct cursor *c)
+{
+    return (uint16_t)cursor_integer(c, 2);
+}
+
+static inline uint32_t cursor_u32(struct cursor *c)
+{
+    return (uint32_t)cursor_integer(c, 4);
+}
+
+#endif

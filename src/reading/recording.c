@@ -1,0 +1,412 @@
+/*
+ * recording.c - several files as one recording, in time order, with time that only runs forward.
+ *
+ * Rotated files follow each other; files of two recorders on two buses overlap.
+ * Both are the same task: deliver the earliest frame that any file has next. A
+ * file is opened once its first stamp is due, so that a hundred rotated files
+ * need the memory of one.
+ *
+ * Without absolute time nothing tells how files belong together: they are then
+ * put end to end in the order given, and the info says so.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "drawbar/reading.h"
+#include "reading/echo.h"
+#include "reading/source.h"
+#include "reading/stamp.h"
+
+/* Frames of two interfaces may be written a little out of order; more is a clock that was set. */
+#define CLOCK_STEP_NS INT64_C(1000000)
+
+enum input_state { INPUT_WAITING, INPUT_ACTIVE, INPUT_DONE };
+
+struct input {
+    enum input_state state;
+    bool open;
+    bool empty;           /* holds no frame */
+    bool placed;          /* its shift is settled */
+    struct source source; /* its info stays valid after it was closed */
+    enum dbr_time_base time_base;
+    int64_t first_stamp;
+    int64_t shift;           /* added to its stamps: files without absolute time, end to end */
+    struct dbr_batch *batch; /* frames read and not delivered yet; NULL unless open */
+    size_t used;
+};
+
+struct dbr_recording {
+    struct dbr_recording_info info;
+    struct dbr_reading_options options;
+    struct interface_table interfaces;
+    struct input *inputs;
+    struct dbr_file_info *files; /* copies for the info, in the order of inputs */
+    struct echo echo;
+    bool started;
+    int64_t correction; /* added to stamps: clock steps taken out */
+    int64_t from_ns, to_ns;
+};
+
+static int input_open(struct dbr_recording *r, struct input *in, struct dbr_error *error)
+{
+    in->batch = calloc(1, sizeof *in->batch);
+    if (!in->batch)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "%s: out of memory", in->source.info.path);
+    in->open = true;
+    in->batch->capacity = DBR_BATCH_FRAMES;
+    return source_open(&in->source, in->source.info.path, &r->interfaces, error);
+}
+
+static void input_close(struct input *in)
+{
+    if (in->open)
+        source_close(&in->source);
+    free(in->batch);
+    in->open = false;
+    in->batch = NULL;
+}
+
+/* Reads the next frames of a file whose last ones were delivered. False at its end. */
+static bool input_refill(struct input *in)
+{
+    in->used = 0;
+    if (source_next(&in->source, in->batch) > 0)
+        return true;
+    in->state = INPUT_DONE;
+    input_close(in);
+    return false;
+}
+
+/* Pipes cannot be opened twice. */
+static bool can_reopen(const char *path)
+{
+    struct stat status;
+    return strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode);
+}
+
+/* Opens a file, learns its first stamp, and closes it again where it may have to wait. */
+static int input_probe(struct dbr_recording *r, struct input *in, bool keep_open,
+                       struct dbr_error *error)
+{
+    struct dbr_error why = {.code = DBR_ERROR_NONE};
+
+    if (input_open(r, in, &why) < 0) {
+        /* Log rotation leaves an empty last file behind: no reason to refuse the others. */
+        bool empty_among_others = why.code == DBR_ERROR_EMPTY && r->info.file_count > 1;
+        if (!empty_among_others)
+            return dbr_error_set(error, why.code, "%s", why.text);
+        source_truncate(&in->source, "the file is empty");
+        in->empty = true;
+        in->state = INPUT_DONE;
+        input_close(in);
+        return 0;
+    }
+    in->empty = !input_refill(in);
+    in->time_base = in->source.time_base;
+    if (in->empty)
+        return 0;
+    in->first_stamp = in->batch->frames[0].at_ns;
+    in->state = INPUT_ACTIVE;
+    if (!keep_open && can_reopen(in->source.info.path)) {
+        input_close(in);
+        in->state = INPUT_WAITING;
+    }
+    return 0;
+}
+
+/* The file was readable a moment ago; where it no longer is, the recording lacks it and says so. */
+static int input_activate(struct dbr_recording *r, struct input *in, struct dbr_error *error)
+{
+    struct dbr_error why;
+    size_t active = 0;
+
+    for (size_t i = 0; i < r->info.file_count; i++)
+        active += r->inputs[i].open;
+    if (active >= DBR_OPEN_FILES_MAX)
+        return dbr_error_set(error, DBR_ERROR_LIMIT, "%s: more than %u files overlap in time",
+                             in->source.info.path, DBR_OPEN_FILES_MAX);
+    in->state = INPUT_ACTIVE;
+    if (input_open(r, in, &why) == 0) {
+        input_refill(in);
+        return 0;
+    }
+    source_truncate(&in->source, "cannot be read again: %.100s", why.text);
+    input_close(in);
+    in->state = INPUT_DONE;
+    return 0;
+}
+
+static int compare_inputs(const void *a, const void *b)
+{
+    const struct input *x = a, *y = b;
+
+    if (x->empty != y->empty)
+        return x->empty ? 1 : -1;
+    return (x->first_stamp > y->first_stamp) - (x->first_stamp < y->first_stamp);
+}
+
+/* The common time base of all files that hold frames; files without clock and files with one
+ * cannot be put in order. */
+static int settle_time_base(struct dbr_recording *r, struct dbr_error *error)
+{
+    const struct input *first = NULL;
+
+    for (size_t i = 0; i < r->info.file_count; i++) {
+        const struct input *in = &r->inputs[i];
+        if (in->empty)
+            continue;
+        if (!first)
+            first = in;
+        if (in->time_base != first->time_base)
+            return dbr_error_set(error, DBR_ERROR_USAGE,
+                                 "%s and %s cannot be joined: their time stamps are of different "
+                                 "kinds; check them one by one",
+                                 first->source.info.path, in->source.info.path);
+    }
+    r->info.time_base = first ? first->time_base : DBR_TIME_NONE;
+    return 0;
+}
+
+static int probe_inputs(struct dbr_recording *r, const char *const *paths,
+                        struct dbr_error *error)
+{
+    for (size_t i = 0; i < r->info.file_count; i++) {
+        r->inputs[i].source.info.path = paths[i];
+        if (input_probe(r, &r->inputs[i], r->info.file_count == 1, error) < 0)
+            return -1;
+    }
+    if (settle_time_base(r, error) < 0)
+        return -1;
+    if (r->info.time_base == DBR_TIME_EPOCH)
+        qsort(r->inputs, r->info.file_count, sizeof *r->inputs, compare_inputs);
+    else
+        r->info.joined_without_clock = r->info.file_count > 1;
+    return 0;
+}
+
+/* When the first undelivered frame of a file happened. An active file always has one. */
+static int64_t head_stamp(const struct input *in)
+{
+    int64_t stamp = in->state == INPUT_WAITING ? in->first_stamp
+                                               : in->batch->frames[in->used].at_ns;
+    return stamp + in->shift;
+}
+
+/* The file that is next: end to end where there is no clock, else the one with the earliest
+ * frame. NULL when all are done. */
+static struct input *next_input(struct dbr_recording *r)
+{
+    struct input *best = NULL;
+
+    for (size_t i = 0; i < r->info.file_count; i++) {
+        struct input *in = &r->inputs[i];
+        if (in->state == INPUT_DONE)
+            continue;
+        if (!best || head_stamp(in) < head_stamp(best))
+            best = in;
+        if (r->info.time_base != DBR_TIME_EPOCH)
+            break;
+    }
+    return best;
+}
+
+/* Files end to end: the next one begins where the last one stopped. */
+static void place_end_to_end(struct dbr_recording *r, struct input *in)
+{
+    in->placed = true;
+    if (r->info.time_base == DBR_TIME_EPOCH || !r->started)
+        return;
+    int64_t end = r->info.start_ns + r->info.last_ns - r->correction;
+    /* Pieces of one recording that count on need no shift. */
+    if (in->first_stamp < end)
+        in->shift = end - in->first_stamp;
+}
+
+/* Makes the stamp count from the first frame and never run backwards. */
+static void set_time(struct dbr_recording *r, struct dbr_frame *frame, int64_t shift)
+{
+    if (r->info.time_base == DBR_TIME_NONE) {
+        frame->at_ns = 0;
+        return;
+    }
+    if (!r->started) {
+        r->info.start_ns = frame->at_ns;
+        r->started = true;
+    }
+    int64_t at = frame->at_ns + shift - r->info.start_ns + r->correction;
+    int64_t back = r->info.last_ns - at;
+    if (back > CLOCK_STEP_NS) {
+        if (r->info.clock_steps++ == 0)
+            r->info.first_step_at_ns = r->info.last_ns;
+        if (back > r->info.largest_step_ns)
+            r->info.largest_step_ns = back;
+        r->correction += back;
+    }
+    r->info.last_ns = frame->at_ns = back > 0 ? r->info.last_ns : at;
+}
+
+/* A moment of the command line in time since the first frame. */
+static int64_t resolve_moment(const struct dbr_recording *r, const struct dbr_moment *moment,
+                              int64_t otherwise)
+{
+    const int64_t day_ns = 24 * 3600 * NS_PER_SECOND;
+
+    switch (moment->kind) {
+    case DBR_MOMENT_FROM_START:
+        return moment->ns;
+    case DBR_MOMENT_DATE:
+        return moment->ns - r->info.start_ns;
+    case DBR_MOMENT_TIME_OF_DAY: {
+        /* The first such time of day from the start on: recordings run past midnight. */
+        int64_t at = moment->ns - r->info.start_ns % day_ns;
+        return at < 0 ? at + day_ns : at;
+    }
+    case DBR_MOMENT_NONE:
+        break;
+    }
+    return otherwise;
+}
+
+static bool is_wanted(const struct dbr_recording *r, const struct dbr_frame *frame)
+{
+    const char *only = r->options.interface;
+
+    return frame->at_ns >= r->from_ns && frame->at_ns <= r->to_ns &&
+           (!only || strcmp(only, r->interfaces.names[frame->interface]) == 0);
+}
+
+static void start(struct dbr_recording *r)
+{
+    r->from_ns = resolve_moment(r, &r->options.from, INT64_MIN);
+    r->to_ns = resolve_moment(r, &r->options.to, INT64_MAX);
+}
+
+/* Takes frames of one file until the batch is full, the file is drained, or another is due. */
+static void take_frames(struct dbr_recording *r, struct input *in, struct dbr_batch *out,
+                        int64_t until)
+{
+    while (in->used < in->batch->count && out->count < out->capacity && head_stamp(in) <= until) {
+        struct dbr_frame *frame = &out->frames[out->count];
+        bool first = r->info.frames == 0;
+        *frame = in->batch->frames[in->used++];
+        set_time(r, frame, in->shift);
+        if (first)
+            start(r);
+        r->info.frames++;
+        if (echo_mark(&r->echo, frame))
+            r->info.copies++;
+        if (is_wanted(r, frame))
+            out->count++;
+    }
+    if (in->used == in->batch->count)
+        input_refill(in);
+}
+
+/* The earliest head among the other files: until then `current` may go on alone. */
+static int64_t next_due(const struct dbr_recording *r, const struct input *current)
+{
+    int64_t due = INT64_MAX;
+
+    if (r->info.time_base != DBR_TIME_EPOCH)
+        return due;
+    for (size_t i = 0; i < r->info.file_count; i++) {
+        const struct input *in = &r->inputs[i];
+        if (in != current && in->state != INPUT_DONE && head_stamp(in) < due)
+            due = head_stamp(in);
+    }
+    return due;
+}
+
+static void publish(struct dbr_recording *r)
+{
+    for (size_t i = 0; i < r->info.file_count; i++)
+        r->files[i] = r->inputs[i].source.info;
+    r->info.interface_count = r->interfaces.count;
+    for (size_t i = 0; i < r->interfaces.count; i++)
+        r->info.interfaces[i] = r->interfaces.names[i];
+}
+
+/* Nothing at all was a frame: then this was no recording, and the first complaint says why. */
+static int no_frames(const struct dbr_recording *r, struct dbr_error *error)
+{
+    const struct dbr_file_info *file = &r->files[0];
+    const struct dbr_rejected *first = NULL;
+    enum dbr_rejection why = DBR_REJECTION_NOT_A_FRAME;
+
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++)
+        if (file->rejections[i].count && (!first || file->rejections[i].first_at < first->first_at)) {
+            first = &file->rejections[i];
+            why = (enum dbr_rejection)i;
+        }
+    if (!first)
+        return dbr_error_set(error, DBR_ERROR_EMPTY, "%s: holds no CAN frames%s%s", file->path,
+                             file->truncated ? ": " : "", file->truncated_why);
+    return dbr_error_set(error, DBR_ERROR_FORMAT, "%s: holds no CAN frames: %s %llu: %s",
+                         file->path, file->by_line ? "line" : "packet",
+                         (unsigned long long)first->first_at, dbr_rejection_words(why));
+}
+
+int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct dbr_error *error)
+{
+    struct input *in;
+
+    batch->count = 0;
+    while (batch->count < batch->capacity && (in = next_input(r))) {
+        if (!in->placed)
+            place_end_to_end(r, in);
+        if (in->state == INPUT_WAITING) {
+            if (input_activate(r, in, error) < 0)
+                return -1;
+        } else {
+            take_frames(r, in, batch, next_due(r, in));
+        }
+    }
+    if (batch->count > 0)
+        return (int)batch->count;
+    publish(r);
+    return r->info.frames > 0 ? 0 : no_frames(r, error);
+}
+
+const struct dbr_recording_info *dbr_recording_info(const struct dbr_recording *r)
+{
+    return &r->info;
+}
+
+int dbr_recording_open(struct dbr_recording **recording, const char *const *paths, size_t count,
+                       const struct dbr_reading_options *options, struct dbr_error *error)
+{
+    struct dbr_recording *r = calloc(1, sizeof *r);
+
+    *recording = NULL;
+    if (r) {
+        r->inputs = calloc(count, sizeof *r->inputs);
+        r->files = calloc(count, sizeof *r->files);
+    }
+    if (!r || !r->inputs || !r->files) {
+        dbr_recording_close(r);
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    }
+    r->info.file_count = count;
+    r->info.files = r->files;
+    if (options)
+        r->options = *options;
+    if (probe_inputs(r, paths, error) < 0) {
+        dbr_recording_close(r);
+        return -1;
+    }
+    *recording = r;
+    return 0;
+}
+
+void dbr_recording_close(struct dbr_recording *r)
+{
+    if (!r)
+        return;
+    for (size_t i = 0; r->inputs && i < r->info.file_count; i++)
+        input_close(&r->inputs[i]);
+    free(r->inputs);
+    free(r->files);
+    free(r);
+}
