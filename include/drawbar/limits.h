@@ -22,4 +22,18 @@
 #define DBR_SIGNALS_MAX 256u            /* signals in one message; the largest standard one has < 100 */
 #define DBR_EXAMPLE_BYTES_MAX 1785u     /* J1939-21 transport message */
 
+/* Tracking. What exceeds a ceiling is counted in struct dbr_history. */
+#define DBR_ECUS_MAX 1024u        /* addresses over all interfaces; a full bus has 254 */
+#define DBR_STREAMS_MAX 8192u     /* groups by sender; a busy tractor bus has some 300 */
+#define DBR_SPEED_SOURCES_MAX 32u /* 7 kinds; a rig of tractor and implement has 4 to 8 */
+#define DBR_SUPPLIES_MAX 32u      /* ECUs that report a battery voltage */
+#define DBR_SPELLS_MAX 32u        /* intervals kept of one condition at one place */
+#define DBR_CLAIM_EVENTS_MAX 512u /* restarts, conflicts, moves, cannot-claims, each */
+#define DBR_NAMES_MAX 4u          /* NAMEs remembered of one address */
+#define DBR_CHANGES_MAX 32u       /* changes of the selected speed source that are kept */
+#define DBR_ELEMENTS_MAX 8u       /* device elements of one ECU that report a speed */
+
+/* Diagnosis */
+#define DBR_FINDINGS_MAX 4096u    /* further ones are counted */
+
 #endif

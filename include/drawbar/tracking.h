@@ -1,0 +1,269 @@
+/*
+ * tracking.h - from single messages to what happened: ECUs, addresses, speeds, bus health.
+ *
+ * A tracker is fed every frame in time order and keeps what a diagnosis needs:
+ * intervals, counts and figures, never single values. Its memory has a ceiling
+ * (limits.h) whatever the length of the recording; what did not fit is counted.
+ *
+ *     tracking = dbr_tracking_new(definitions, &options, &error);
+ *     while ((n = dbr_recording_next(recording, &batch, &error)) > 0)
+ *         dbr_tracking_frames(tracking, batch.frames, (size_t)n);
+ *     history = dbr_tracking_finish(tracking, dbr_recording_info(recording));
+ *
+ * Times are ns since the first frame. Time comes from the frames only: the same
+ * recording always gives the same history. "Bus goes on" is measured on a clock
+ * of each bus that stands while the bus is silent, so that a pause of the
+ * recording is never taken for the silence of an ECU.
+ */
+#ifndef DRAWBAR_TRACKING_H
+#define DRAWBAR_TRACKING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "drawbar/definitions.h"
+#include "drawbar/error.h"
+#include "drawbar/error_frame.h"
+#include "drawbar/frame.h"
+#include "drawbar/limits.h"
+#include "drawbar/reading.h"
+
+/* An interval in which something held. The figures are explained where a list is declared. */
+struct dbr_spell {
+    int64_t start_ns;
+    int64_t end_ns; /* where `open`: the last moment that is known */
+    bool open;      /* lasted to the end of the recording */
+    double own;     /* NAN where there is no figure */
+    double low, high;
+    uint64_t count; /* events inside */
+    uint64_t mask;  /* bits; meaning said at the list */
+};
+
+struct dbr_spells {
+    size_t count;
+    uint64_t folded; /* further ones, not kept */
+    struct dbr_spell items[DBR_SPELLS_MAX];
+};
+
+/* How often a stream's messages come. */
+struct dbr_cadence {
+    uint64_t intervals;     /* measured, pauses of bus and sender left out */
+    double median_s;        /* NAN where nothing was measured */
+    double longest_s;       /* longest interval measured; NAN likewise */
+    double stable_share;    /* of intervals within a quarter of the median, 0..1 */
+    uint64_t over_three;    /* intervals over 3 periods that stand alone: missed beats */
+    double period_s;        /* the period that they are judged by; NAN where there is none */
+};
+
+/* One parameter group from one sender. */
+struct dbr_stream {
+    uint8_t interface, address;
+    uint32_t pgn;
+    const struct dbr_message *message; /* its definition, or NULL */
+    bool broadcast;
+    uint64_t frames;
+    int64_t first_ns, last_ns;
+    struct dbr_cadence cadence;
+};
+
+/* One address of one bus, and who used it. */
+struct dbr_ecu {
+    uint8_t interface, address;
+    size_t name_count; /* NAMEs claimed for this address, in order; the last is in force */
+    uint64_t names[DBR_NAMES_MAX];
+    uint64_t frames;
+    int64_t first_ns, last_ns;
+    uint64_t claims;
+    uint64_t restarts;
+    double mean_interval_s;     /* over its life without silences; NAN for a single frame */
+    struct dbr_spells silences; /* from its last frame to its return, while the bus goes on;
+                                   count: claims within 2 s after its return */
+    int64_t unclaimed_since_ns; /* -1, or since when the recording shows that it owes a claim */
+    bool asked_in_vain;         /* for unclaimed: it was asked for its claim and did not answer */
+};
+
+enum dbr_speed_kind {
+    DBR_SPEED_WHEEL,
+    DBR_SPEED_GROUND,
+    DBR_SPEED_SELECTED,
+    DBR_SPEED_VEHICLE,
+    DBR_SPEED_NAVIGATION,
+    DBR_SPEED_GNSS,
+    DBR_SPEED_IMPLEMENT,
+    DBR_SPEED_KINDS
+};
+
+/* Worst last. */
+enum dbr_speed_state {
+    DBR_SPEED_STATE_VALID,
+    DBR_SPEED_STATE_INTERMITTENT,
+    DBR_SPEED_STATE_STUCK_ZERO,
+    DBR_SPEED_STATE_FROZEN,
+    DBR_SPEED_STATE_ERRATIC,
+    DBR_SPEED_STATE_NOT_AVAILABLE,
+    DBR_SPEED_STATE_ERROR,
+    DBR_SPEED_STATE_LOST,
+    DBR_SPEED_STATE_ABSENT
+};
+
+/* What the selected speed was taken from (SPN 4308). */
+struct dbr_selection_change {
+    int64_t at_ns;
+    uint8_t from, to; /* raw values of SPN 4308 */
+};
+
+struct dbr_speed_source {
+    uint8_t interface, address;
+    enum dbr_speed_kind kind;
+    uint32_t pgn;
+    uint16_t element;   /* device element of a process data speed, else 0 */
+    uint64_t frames;
+    uint64_t valid;     /* frames with a valid speed */
+    int64_t first_ns, last_ns;
+    double max_mps;     /* NAN where never valid */
+    bool moved;         /* ever above 0.5 m/s */
+    double period_s;    /* mean distance of its messages; NAN for a single one */
+    enum dbr_speed_state state;
+
+    /* own: its speed; low, high: reference during the spell; mask: sources that witness it */
+    struct dbr_spells not_available, in_error, lost, stuck_zero, frozen;
+    struct dbr_spells erratic;   /* count: impossible steps; own: the largest, m/s */
+    struct dbr_spells distance;  /* own: metres by its counter; high: metres by its speed */
+    struct dbr_spells direction; /* mask: sources that go the other way */
+
+    int reference;             /* index of the source it was compared to, -1: none */
+    double ratio_to_reference; /* median while both move; NAN where not comparable */
+    double compared_s;         /* how long both moved */
+    bool reference_supported;  /* another ECU, or satellites, speak for the reference */
+    bool driven;               /* its wheel drives: it may run ahead of the ground by slip */
+
+    uint8_t selection;         /* selected speed: last raw SPN 4308; 255 unknown */
+    uint64_t changes_total;
+    size_t change_count;
+    struct dbr_selection_change changes[DBR_CHANGES_MAX];
+};
+
+struct dbr_supply {
+    uint8_t interface, address;
+    double lowest_v, highest_v;
+    struct dbr_spells low; /* low: lowest voltage */
+};
+
+struct dbr_bus {
+    uint64_t frames; /* data, remote and error frames; repeats of sent frames left out */
+    uint64_t standard_frames, fd_frames; /* of these */
+    int64_t first_foreign_ns;
+    int64_t first_ns, last_ns;
+    bool measured;             /* load figures hold: time stamps are there */
+    double load_mean_percent;
+    double load_peak_percent;  /* highest over one second, in steps of 0.1 s */
+    int64_t load_peak_at_ns;
+    struct dbr_spells busy, very_busy; /* load >= 70 %, >= 90 %; high: peak in percent */
+
+    uint64_t error_frames;
+    uint64_t restarts;         /* of the recorder's controller */
+    int transmit_errors_max, receive_errors_max; /* -1: never told */
+    struct dbr_spells off;     /* recorder's controller off the bus, to its restart */
+    struct dbr_spells passive, warning;
+    struct dbr_spells errors;  /* error frames less than 1 s apart; count; mask: kinds */
+    struct dbr_spells bursts;  /* more than 10 within 1 s; count; mask: kind that dominates */
+    uint64_t no_acknowledge;   /* error frames that say that nobody acknowledged */
+    int64_t first_no_acknowledge_ns, last_no_acknowledge_ns;
+    struct dbr_spells pauses;  /* bus silent for 1 s and more */
+
+    int64_t key_off_ns;        /* -1, or when the key switch was reported off for good */
+};
+
+struct dbr_conflict {
+    uint8_t interface, address;
+    int64_t at_ns;             /* the second claim */
+    bool incumbent_named;      /* the NAME of the earlier user is known */
+    uint64_t incumbent, newcomer; /* NAMEs */
+    bool newcomer_wins;
+    bool loser_had_worked;     /* it had sent other messages under the address */
+    enum { DBR_LOSER_UNKNOWN, DBR_LOSER_MOVED, DBR_LOSER_CANNOT_CLAIM, DBR_LOSER_SILENT,
+           DBR_LOSER_STAYED } outcome;
+    int64_t outcome_at_ns;
+    uint8_t moved_to;
+    int64_t shared_from_ns;    /* -1, or since when both go on sending */
+    uint64_t claims;           /* claims for the address in the contest */
+};
+
+struct dbr_cannot_claim {
+    uint8_t interface;
+    uint64_t name;
+    int64_t first_ns, last_ns;
+    uint64_t count;
+    int previous_address; /* -1 where it held none in this recording */
+};
+
+struct dbr_restart {
+    size_t ecu; /* index */
+    int64_t at_ns;
+    unsigned ordinal;  /* 1: the first restart of this ECU */
+    bool with_all;     /* every ECU of the bus claimed within 5 s: a key cycle */
+};
+
+struct dbr_duplicate {
+    uint8_t interface, first_address, second_address;
+    uint64_t name;
+    int64_t at_ns; /* the claim of the second */
+};
+
+struct dbr_history {
+    int64_t end_ns;  /* time of the last frame */
+    bool timed;      /* stamps exist; without, only counts are known */
+    size_t ecu_count, stream_count, source_count, supply_count;
+    const struct dbr_ecu *ecus;
+    const struct dbr_stream *streams;
+    const struct dbr_speed_source *sources;
+    const struct dbr_supply *supplies;
+    size_t bus_count; /* by interface index */
+    const struct dbr_bus *buses;
+    size_t conflict_count, cannot_claim_count, restart_count, duplicate_count;
+    const struct dbr_conflict *conflicts;
+    const struct dbr_cannot_claim *cannot_claims;
+    const struct dbr_restart *restarts;
+    const struct dbr_duplicate *duplicates;
+    struct dbr_spells pauses; /* every bus silent for 1 s and more */
+    bool pauses_are_flaws;    /* the recording else never pauses */
+    size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */
+    const struct dbr_message *waiting[16];
+    uint64_t not_tracked;     /* frames of senders or groups beyond the ceilings */
+    uint64_t events_dropped;  /* claims and the like beyond the ceilings */
+};
+
+struct dbr_tracking_options {
+    uint32_t bitrate; /* bit/s of every bus, 250000 on an implement bus (ISO 11783-2) */
+};
+
+struct dbr_tracking;
+
+/* NULL on failure (out of memory). `definitions` must outlive the tracking. */
+struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
+                                      const struct dbr_tracking_options *options,
+                                      struct dbr_error *error);
+
+/* Takes frames in time order. */
+void dbr_tracking_frames(struct dbr_tracking *tracking, const struct dbr_frame *frames,
+                         size_t count);
+
+/* Ends the story. The history belongs to the tracking and lives until dbr_tracking_free. */
+const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *tracking,
+                                              const struct dbr_recording_info *info);
+
+void dbr_tracking_free(struct dbr_tracking *tracking);
+
+/* "wheel", "ground", ... and "valid", "stuck_zero", ... as in the JSON report. Static storage. */
+const char *dbr_speed_kind_name(enum dbr_speed_kind kind);
+const char *dbr_speed_state_name(enum dbr_speed_state state);
+
+/* Whether the ECU's NAME says that it is an implement. */
+bool dbr_ecu_is_implement(const struct dbr_ecu *ecu);
+
+/* The ECU at an address, or NULL. */
+const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
+                                      uint8_t address);
+
+#endif
