@@ -262,6 +262,13 @@ const char *dbr_speed_state_name(enum dbr_speed_state state);
 /* Whether the ECU's NAME says that it is an implement. */
 bool dbr_ecu_is_implement(const struct dbr_ecu *ecu);
 
+/*
+ * What to call an ECU: its NAME's function in words with its address, "task
+ * controller (247)"; else the usual holder of the address with a question mark,
+ * "engine #1? (0)"; else "address 131". Writes at most `size` bytes with the NUL.
+ */
+void dbr_ecu_label(char *out, size_t size, const struct dbr_ecu *ecu);
+
 /* The ECU at an address, or NULL. */
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
                                       uint8_t address);

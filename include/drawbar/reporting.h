@@ -1,0 +1,34 @@
+/*
+ * reporting.h - the findings for people and for programs.
+ *
+ * A report is written to a stdio stream that the caller owns. The forms stand in
+ * one table, src/reporting/reports.c.
+ */
+#ifndef DRAWBAR_REPORTING_H
+#define DRAWBAR_REPORTING_H
+
+#include <stdio.h>
+
+#include "drawbar/diagnosis.h"
+#include "drawbar/error.h"
+#include "drawbar/reading.h"
+#include "drawbar/tracking.h"
+
+/* All that a report may draw on. */
+struct dbr_report {
+    const struct dbr_recording_info *info;
+    const struct dbr_history *history;
+    const struct dbr_diagnosis *diagnosis;
+    uint32_t bitrate;      /* bit/s, as load was computed */
+    enum dbr_units units;  /* of texts; JSON is SI always */
+    bool color;            /* text: terminal colours beside the words, never instead */
+    unsigned width;        /* text: columns, 40..200; 80 by default */
+};
+
+/* The summary for the terminal: verdict first, then findings, ECUs, speed sources, bus. */
+int dbr_report_text(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
+/* The JSON report, schema "drawbar-report/1". */
+int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
+#endif
