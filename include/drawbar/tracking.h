@@ -8,7 +8,7 @@
  *     tracking = dbr_tracking_new(definitions, &options, &error);
  *     while ((n = dbr_recording_next(recording, &batch, &error)) > 0)
  *         dbr_tracking_frames(tracking, batch.frames, (size_t)n);
- *     history = dbr_tracking_finish(tracking, dbr_recording_info(recording));
+ *     history = dbr_tracking_finish(tracking, dbr_recording_info(recording), &error);
  *
  * Times are ns since the first frame. Time comes from the frames only: the same
  * recording always gives the same history. "Bus goes on" is measured on a clock
@@ -56,11 +56,12 @@ struct dbr_cadence {
     double period_s;        /* the period that they are judged by; NAN where there is none */
 };
 
-/* One parameter group from one sender. */
+/* One parameter group from one sender (to one destination, where it has one). */
 struct dbr_stream {
-    uint8_t interface, address;
+    uint8_t interface, address, destination;
     uint32_t pgn;
     const struct dbr_message *message; /* its definition, or NULL */
+    const struct dbr_message *waits_for_name; /* one that would hold if the NAME were known */
     bool broadcast;
     uint64_t frames;
     int64_t first_ns, last_ns;
@@ -175,6 +176,15 @@ struct dbr_bus {
     int64_t key_off_ns;        /* -1, or when the key switch was reported off for good */
 };
 
+/* What became of the one that had to give way. */
+enum dbr_loser_outcome {
+    DBR_LOSER_UNKNOWN,
+    DBR_LOSER_MOVED,        /* claimed another address */
+    DBR_LOSER_CANNOT_CLAIM, /* said that it has none */
+    DBR_LOSER_SILENT,
+    DBR_LOSER_STAYED        /* goes on under the contested address */
+};
+
 struct dbr_conflict {
     uint8_t interface, address;
     int64_t at_ns;             /* the second claim */
@@ -182,8 +192,7 @@ struct dbr_conflict {
     uint64_t incumbent, newcomer; /* NAMEs */
     bool newcomer_wins;
     bool loser_had_worked;     /* it had sent other messages under the address */
-    enum { DBR_LOSER_UNKNOWN, DBR_LOSER_MOVED, DBR_LOSER_CANNOT_CLAIM, DBR_LOSER_SILENT,
-           DBR_LOSER_STAYED } outcome;
+    enum dbr_loser_outcome outcome;
     int64_t outcome_at_ns;
     uint8_t moved_to;
     int64_t shared_from_ns;    /* -1, or since when both go on sending */
@@ -249,9 +258,13 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
 void dbr_tracking_frames(struct dbr_tracking *tracking, const struct dbr_frame *frames,
                          size_t count);
 
-/* Ends the story. The history belongs to the tracking and lives until dbr_tracking_free. */
+/*
+ * Ends the story; to be called once. The history belongs to the tracking and
+ * lives until dbr_tracking_free. NULL on failure (out of memory).
+ */
 const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *tracking,
-                                              const struct dbr_recording_info *info);
+                                              const struct dbr_recording_info *info,
+                                              struct dbr_error *error);
 
 void dbr_tracking_free(struct dbr_tracking *tracking);
 

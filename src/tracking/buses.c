@@ -1,0 +1,142 @@
+/* buses.c - see buses.h. Error frames: bus_errors.c. */
+#include "tracking/buses.h"
+
+#include <math.h>
+
+#include "tracking/bus_errors.h"
+#include "tracking/frame_bits.h"
+
+/* A bus is silent when nothing comes for half a second, or on a slow bus for 20 usual intervals. */
+#define SILENT_NS (NS_PER_S / 2)
+#define SILENT_INTERVALS 20
+#define PAUSE_NS NS_PER_S /* contract: "every bus silent >= 1 s" */
+#define LOAD_STEP_NS (NS_PER_S / 10)
+
+/* Contract, bus-load-high. Makers ask for 40 % on average at most; at 70 % low priorities wait. */
+#define BUSY_PERCENT 70.0
+#define VERY_BUSY_PERCENT 90.0
+
+void bus_init(struct bus *b)
+{
+    *b = (struct bus){.step = -1};
+    b->seen.transmit_errors_max = b->seen.receive_errors_max = -1;
+    b->seen.key_off_ns = -1;
+    b->seen.first_foreign_ns = -1;
+}
+
+static void judge_load(struct watch *w, struct dbr_spells *spells, double percent, double limit,
+                       int64_t window_start, int64_t window_end)
+{
+    if (percent < limit) {
+        watch_end(w, spells, w->spell.end_ns, 0);
+        return;
+    }
+    struct dbr_spell *spell = watch_hold(w, window_start);
+    spell->end_ns = window_end;
+    if (!(spell->high >= percent))
+        spell->high = percent;
+}
+
+/* A tenth of a second is full: judges the second that ends with it. */
+static void close_step(struct bus *b, uint32_t bitrate)
+{
+    uint64_t bits = 0;
+
+    for (unsigned i = 0; i < LOAD_STEPS; i++)
+        bits += b->steps[i];
+    double percent = 100.0 * (double)bits / bitrate;
+    int64_t end = (b->step + 1) * LOAD_STEP_NS;
+    if (percent > b->seen.load_peak_percent) {
+        b->seen.load_peak_percent = percent;
+        b->seen.load_peak_at_ns = end > NS_PER_S ? end - NS_PER_S : 0;
+    }
+    judge_load(&b->busy, &b->seen.busy, percent, BUSY_PERCENT, end - NS_PER_S, end);
+    judge_load(&b->very_busy, &b->seen.very_busy, percent, VERY_BUSY_PERCENT, end - NS_PER_S, end);
+}
+
+/* Moves on to the step of `now`; after a second of silence all steps are empty. */
+static void advance_load(struct bus *b, int64_t now, uint32_t bitrate)
+{
+    int64_t step = now / LOAD_STEP_NS;
+
+    if (b->step < 0)
+        b->step = step;
+    for (unsigned i = 0; b->step < step && i <= LOAD_STEPS; i++) {
+        close_step(b, bitrate);
+        b->step++;
+        b->steps[b->step % LOAD_STEPS] = 0;
+    }
+    b->step = step;
+}
+
+static int64_t silent_after(const struct bus *b)
+{
+    int64_t usual = b->traffic > 1 ? b->alive_ns / (int64_t)(b->traffic - 1) : 0;
+    int64_t limit = SILENT_INTERVALS * usual;
+    return limit > SILENT_NS ? limit : SILENT_NS;
+}
+
+/* Moves the clock of the bus on; keeps its long pauses. */
+static void advance_clock(struct bus *b, int64_t now)
+{
+    int64_t pause = now - b->last_traffic_ns, limit = silent_after(b);
+
+    b->alive_ns += pause < limit ? pause : limit;
+    b->pauses += pause >= limit;
+    if (pause >= PAUSE_NS) {
+        struct dbr_spell spell = spell_make(b->last_traffic_ns, now);
+        spells_add(&b->seen.pauses, &spell);
+    }
+}
+
+static void count_traffic(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate)
+{
+    int64_t now = frame->at_ns;
+
+    if (b->traffic++ > 0)
+        advance_clock(b, now);
+    b->last_traffic_ns = now;
+    advance_load(b, now, bitrate);
+    unsigned bits = frame_bits(frame);
+    b->steps[b->step % LOAD_STEPS] += bits;
+    b->bits += bits;
+}
+
+/* A bus of ISO 11783 carries 29-bit classical frames and nothing else. */
+static void count_foreign(struct bus *b, const struct dbr_frame *frame)
+{
+    bool fd = frame->flags & DBR_FRAME_FD;
+    bool standard = !(frame->flags & DBR_FRAME_EXTENDED);
+
+    b->seen.fd_frames += fd;
+    b->seen.standard_frames += standard;
+    if ((fd || standard) && b->seen.first_foreign_ns < 0)
+        b->seen.first_foreign_ns = frame->at_ns;
+}
+
+void bus_frame(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate)
+{
+    if (b->seen.frames++ == 0)
+        b->seen.first_ns = frame->at_ns;
+    b->seen.last_ns = frame->at_ns;
+    if (frame->flags & DBR_FRAME_ERROR) {
+        bus_error_frame(b, frame);
+        return;
+    }
+    count_foreign(b, frame);
+    count_traffic(b, frame, bitrate);
+}
+
+void bus_finish(struct bus *b, int64_t end_ns, uint32_t bitrate, bool timed)
+{
+    double duration_s = (double)(b->seen.last_ns - b->seen.first_ns) / NS_PER_S;
+
+    if (b->step >= 0)
+        close_step(b, bitrate);
+    watch_finish(&b->busy, &b->seen.busy, b->busy.spell.end_ns, 0);
+    watch_finish(&b->very_busy, &b->seen.very_busy, b->very_busy.spell.end_ns, 0);
+    bus_errors_finish(b, end_ns);
+    b->seen.measured = timed && duration_s > 0;
+    b->seen.load_mean_percent =
+        b->seen.measured ? 100.0 * (double)b->bits / (bitrate * duration_s) : (double)NAN;
+}

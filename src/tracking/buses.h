@@ -1,0 +1,41 @@
+/*
+ * buses.h - health of each bus: load, error frames, state of the recorder's
+ * controller, pauses; and the clock on which "the bus goes on" is measured.
+ */
+#ifndef DRAWBAR_TRACKING_BUSES_H
+#define DRAWBAR_TRACKING_BUSES_H
+
+#include "drawbar/tracking.h"
+#include "tracking/spells.h"
+
+#define LOAD_STEPS 10u /* the load of one second, in steps of a tenth */
+
+struct bus {
+    struct dbr_bus seen;
+
+    /*
+     * Runs while the bus carries traffic: a silence of the bus adds no more than
+     * what makes it one (half a second on a busy bus), however long it lasts. On this clock a source that is silent
+     * because the whole bus is silent does not age.
+     */
+    int64_t alive_ns;
+    int64_t last_traffic_ns;
+    uint64_t traffic; /* frames other than error frames */
+    uint64_t pauses;  /* silences of the bus */
+
+    uint64_t bits;
+    int64_t step; /* the tenth of a second that is being filled */
+    uint32_t steps[LOAD_STEPS];
+    struct watch busy, very_busy;
+
+    struct watch off, passive, warning, errors, burst;
+    uint64_t disturbances;     /* error frames that tell of trouble on the wires */
+    int64_t recent[11];        /* times of the last of them, a ring */
+    uint64_t kinds[DBR_ERROR_KIND_COUNT]; /* of those less than a second apart */
+};
+
+void bus_init(struct bus *b);
+void bus_frame(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate);
+void bus_finish(struct bus *b, int64_t end_ns, uint32_t bitrate, bool timed);
+
+#endif

@@ -1,0 +1,225 @@
+/* contests.c - two users of one address: who they are, who wins, and what the loser does. */
+#include <string.h>
+
+#include "tracking/addresses_internal.h"
+
+/* A user of the address that was heard so lately is there (ISO 11783 heartbeats are 5 s at most). */
+#define PRESENT_NS (5 * NS_PER_S)
+
+/* Contract: the user of an address gives it up with cannot-claim within 0.5 s. */
+#define GIVE_UP_NS (NS_PER_S / 2)
+
+/* Contract, address-shared: both go on for a second and more. */
+#define SHARED_NS NS_PER_S
+
+/* As long must the bus go on before "it sends no more" can be said. */
+#define SILENT_AFTER_NS (3 * NS_PER_S)
+
+/* Two senders with the same groups send nearly twice as often as one (jitter and loss aside). */
+#define TWO_SENDERS_RATE 1.6
+
+bool contests_touch(const struct addresses *a, const struct sighting *s)
+{
+    for (size_t i = 0; i < a->contest_count; i++)
+        if (a->contests[i].ecu == s->ecu && s->now_ns - a->contests[i].seen.at_ns <= PRESENT_NS)
+            return true;
+    return false;
+}
+
+/* The contest of the address of `ecu` that a claim or frame now belongs to. */
+static struct contest *find_contest(struct addresses *a, const struct ecu *ecu)
+{
+    for (size_t i = a->contest_count; i-- > 0;)
+        if (a->contests[i].ecu == ecu && a->contests[i].active)
+            return &a->contests[i];
+    return NULL;
+}
+
+static struct contest *new_contest(struct addresses *a)
+{
+    if (a->contest_count == CONTESTS_MAX) {
+        a->dropped++;
+        return NULL;
+    }
+    struct contest *c = &a->contests[a->contest_count++];
+    memset(c, 0, sizeof *c);
+    return c;
+}
+
+void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name, bool asked)
+{
+    const struct dbr_ecu *ecu = &s->ecu->seen;
+    bool named = ecu->name_count > 0;
+    uint64_t incumbent = named ? ecu->names[ecu->name_count - 1] : 0;
+    struct contest *c = find_contest(a, s->ecu);
+
+    /* The two go on claiming against each other: one contest. */
+    if (c && named && ((c->seen.incumbent == name && c->seen.newcomer == incumbent) ||
+                       c->seen.newcomer == name)) {
+        c->seen.claims++;
+        return;
+    }
+    if (named) {
+        const struct holder *h = addresses_holder(a, ecu->interface, incumbent);
+        if (h && h->address != ecu->address)
+            return; /* it had moved on: the address was free */
+    }
+    c = new_contest(a);
+    if (!c)
+        return;
+    bool present = s->ecu->previous_ns >= 0 && s->now_ns - s->ecu->previous_ns <= PRESENT_NS;
+    c->active = true;
+    c->certain = named && present;
+    c->restart_instead = !named && !asked;
+    c->ecu = s->ecu;
+    c->frames_before = ecu->frames - ecu->claims - 1;
+    c->first_before_ns = ecu->first_ns;
+    c->seen = (struct dbr_conflict){.interface = ecu->interface,
+                                    .address = ecu->address,
+                                    .at_ns = s->now_ns,
+                                    .incumbent_named = named,
+                                    .incumbent = incumbent,
+                                    .newcomer = name,
+                                    .newcomer_wins = !named || name < incumbent,
+                                    .shared_from_ns = -1,
+                                    .claims = 2};
+}
+
+static uint64_t loser_of(const struct contest *c)
+{
+    return c->seen.newcomer_wins ? c->seen.incumbent : c->seen.newcomer;
+}
+
+static void settle(struct contest *c, enum dbr_loser_outcome outcome, int64_t at_ns)
+{
+    c->certain = true;
+    c->seen.outcome = outcome;
+    c->seen.outcome_at_ns = at_ns;
+}
+
+/* The unnamed user shows its NAME by what it answers. */
+static void name_incumbent(struct contest *c, uint64_t name)
+{
+    c->seen.incumbent_named = true;
+    c->seen.incumbent = name;
+    c->seen.newcomer_wins = c->seen.newcomer < name;
+}
+
+static void take_answer(struct contest *c, const struct sighting *s, uint64_t name, bool asked)
+{
+    int64_t delay = s->now_ns - c->seen.at_ns;
+    bool from_null = s->id.source == DBR_ADDRESS_NULL;
+    bool party = name == c->seen.incumbent || name == c->seen.newcomer;
+
+    if (!c->seen.incumbent_named && name != c->seen.newcomer) {
+        bool gives_up = from_null && delay <= GIVE_UP_NS && !asked;
+        bool fights_back = s->ecu == c->ecu && delay <= ANSWER_NS;
+        if (!gives_up && !fights_back)
+            return;
+        name_incumbent(c, name);
+        c->certain = true;
+        party = true;
+    }
+    if (!party || !c->seen.incumbent_named)
+        return;
+    if (s->ecu == c->ecu) {
+        c->certain = true;
+        return;
+    }
+    if (name != loser_of(c) || c->seen.outcome != DBR_LOSER_UNKNOWN)
+        return;
+    settle(c, from_null ? DBR_LOSER_CANNOT_CLAIM : DBR_LOSER_MOVED, s->now_ns);
+    c->seen.moved_to = s->id.source;
+}
+
+void contests_claim(struct addresses *a, const struct sighting *s, uint64_t name, bool asked)
+{
+    for (size_t i = 0; i < a->contest_count; i++)
+        if (a->contests[i].active && a->contests[i].seen.interface == s->frame->interface)
+            take_answer(&a->contests[i], s, name, asked);
+}
+
+void contests_frame(struct addresses *a, const struct sighting *s)
+{
+    struct contest *c = find_contest(a, s->ecu);
+
+    if (!c || !s->stream || s->now_ns - c->seen.at_ns < ANSWER_NS)
+        return;
+    if (s->stream->seen.first_ns < c->seen.at_ns) {
+        if (c->old_frames++ == 0)
+            c->old_first_ns = s->now_ns;
+        c->old_last_ns = s->now_ns;
+    } else {
+        if (c->new_frames++ == 0)
+            c->new_first_ns = s->now_ns;
+        c->new_last_ns = s->now_ns;
+    }
+}
+
+static double rate(uint64_t frames, int64_t over_ns)
+{
+    return over_ns > 0 ? (double)frames * NS_PER_S / (double)over_ns : 0.0;
+}
+
+/* After the contest both parties are heard: old groups beside new ones, or twice as many frames. */
+static bool both_go_on(const struct contest *c)
+{
+    int64_t old_span = c->old_last_ns - c->old_first_ns;
+
+    if (c->old_frames < 2 || old_span < SHARED_NS || c->frames_before == 0)
+        return false;
+    if (c->new_frames >= 2 && c->new_last_ns - c->new_first_ns >= SHARED_NS)
+        return true;
+    double before = rate(c->frames_before, c->seen.at_ns - c->first_before_ns);
+    return c->seen.at_ns - c->first_before_ns >= SHARED_NS &&
+           rate(c->old_frames, old_span) >= TWO_SENDERS_RATE * before;
+}
+
+/* The incumbent's groups ended with the contest, while the bus went on long enough to say so. */
+static bool incumbent_fell_silent(const struct contest *c, const struct bus *bus)
+{
+    return c->frames_before > 0 && c->old_frames == 0 &&
+           bus->last_traffic_ns - c->seen.at_ns >= ANSWER_NS + SILENT_AFTER_NS;
+}
+
+static void infer_outcome(struct contest *c, const struct bus *bus)
+{
+    bool long_enough = bus->last_traffic_ns - c->seen.at_ns >= ANSWER_NS + SILENT_AFTER_NS;
+
+    if (both_go_on(c)) {
+        c->certain = c->certain || c->seen.incumbent_named;
+        c->seen.shared_from_ns = c->seen.at_ns;
+        c->seen.outcome = DBR_LOSER_STAYED;
+        return;
+    }
+    if (c->seen.outcome != DBR_LOSER_UNKNOWN)
+        return;
+    if (c->seen.newcomer_wins && incumbent_fell_silent(c, bus))
+        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
+    else if (c->certain && !c->seen.newcomer_wins && c->new_frames == 0 && long_enough)
+        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
+    else if (c->certain && c->frames_before == 0 && long_enough)
+        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
+}
+
+static void publish(struct addresses *a, struct contest *c)
+{
+    if (a->conflict_count == DBR_CLAIM_EVENTS_MAX) {
+        a->dropped++;
+        return;
+    }
+    c->seen.loser_had_worked = c->seen.newcomer_wins && c->frames_before > 0;
+    a->conflicts[a->conflict_count++] = c->seen;
+}
+
+void contests_finish(struct addresses *a, const struct bus *buses)
+{
+    for (size_t i = 0; i < a->contest_count; i++) {
+        struct contest *c = &a->contests[i];
+        infer_outcome(c, &buses[c->seen.interface]);
+        if (c->certain)
+            publish(a, c);
+        else if (c->restart_instead)
+            addresses_add_restart(a, c->ecu, c->seen.at_ns);
+    }
+}

@@ -1,0 +1,44 @@
+/*
+ * ecus.h - who is on each bus, since when, how often, and when it fell silent.
+ */
+#ifndef DRAWBAR_TRACKING_ECUS_H
+#define DRAWBAR_TRACKING_ECUS_H
+
+#include "drawbar/tracking.h"
+#include "tracking/buses.h"
+#include "tracking/streams.h"
+
+struct ecu {
+    struct dbr_ecu seen;
+    size_t index;
+    int64_t previous_ns;    /* time of the frame before the last one; -1 for the first */
+    int64_t alive_at_last;  /* clock of its bus at its last frame */
+    int64_t active_ns;      /* on that clock, without silences */
+    int64_t settled_pause;  /* longest pause that was no silence, start-up left out */
+    uint64_t silence_count; /* also those that were not kept */
+};
+
+struct ecus {
+    size_t count;
+    uint64_t beyond; /* frames of senders beyond the ceiling */
+    struct ecu *items[DBR_ECUS_MAX];
+    struct ecu *by_address[DBR_INTERFACES_MAX][256];
+};
+
+/* The ECU at an address, made where it is new; NULL for 254, 255, and beyond the ceiling. */
+struct ecu *ecus_find(struct ecus *e, uint8_t interface, uint8_t address);
+
+/* Counts a frame; recognises that it ends a silence. */
+void ecu_frame(struct ecu *ecu, int64_t now, const struct bus *bus,
+               const struct streams *streams);
+
+/* The recording ends: a silence may be on. */
+void ecu_finish(struct ecu *ecu, const struct bus *bus, const struct streams *streams,
+                int64_t end_ns);
+
+/* Mean interval between its frames while it was not silent; NAN for a single frame. */
+double ecu_mean_interval_s(const struct ecu *ecu);
+
+void ecus_release(struct ecus *e);
+
+#endif

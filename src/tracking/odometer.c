@@ -1,0 +1,85 @@
+/*
+ * odometer.c - a distance counter against the speed in the same messages.
+ *
+ * Both come from one sensor. Where they differ, one of them is computed wrong, or
+ * the message is put together from two sources.
+ */
+#include <math.h>
+
+#include "tracking/speeds.h"
+
+/* Contract, distance-disagrees. */
+#define DISTANCE_SHARE 0.05
+#define DISTANCE_M 50.0
+
+/* In ten seconds the half period by which speed and counter are apart fades below 1 %. */
+#define WINDOW_NS (10 * NS_PER_S)
+
+/* Speed is summed over intervals of ordinary messages only. */
+#define SUM_WITHIN_NS (NS_PER_S / 2)
+
+/* SPN 1863: counts to 4 211 081.215 m, then begins at 0 (ISO 11783-7). */
+#define COUNTER_WRAP_M 4211081.216
+
+/* Between two messages nobody drives so far: the counter was reset. */
+#define COUNTER_JUMP_M 100.0
+
+static void restart_window(struct odometer *o, int64_t now)
+{
+    o->by_counter_m = o->by_speed_m = 0;
+    o->since_ns = now;
+    o->running = true;
+}
+
+/* Trapezoids between messages. */
+void odometer_speed(struct source *src, double mps, int64_t now)
+{
+    struct odometer *o = &src->odometer;
+
+    if (!o->running || src->valid_ns < 0 || now - src->valid_ns > SUM_WITHIN_NS) {
+        restart_window(o, now);
+        o->counter_known = false;
+        return;
+    }
+    o->by_speed_m += (mps + src->mps) / 2 * (double)(now - src->valid_ns) / NS_PER_S;
+}
+
+static void judge_window(struct source *src, int64_t now)
+{
+    struct odometer *o = &src->odometer;
+    double more = fmax(o->by_counter_m, o->by_speed_m);
+
+    if (more < DISTANCE_M || now - o->since_ns < WINDOW_NS)
+        return;
+    if (fabs(o->by_counter_m - o->by_speed_m) > DISTANCE_SHARE * more) {
+        bool first = !src->distance_odd.on;
+        struct dbr_spell *spell = watch_hold(&src->distance_odd, o->since_ns);
+        spell->own = (first ? 0 : spell->own) + o->by_counter_m;
+        spell->high = (first ? 0 : spell->high) + o->by_speed_m;
+        spell->end_ns = now;
+    } else {
+        watch_end(&src->distance_odd, &src->seen.distance, src->distance_odd.spell.end_ns, 0);
+    }
+    restart_window(o, now);
+}
+
+void odometer_counter(struct source *src, const struct role_value *v, int64_t now)
+{
+    struct odometer *o = &src->odometer;
+
+    if (v->status != DBR_VALUE_VALID) {
+        o->running = o->counter_known = false;
+        return;
+    }
+    double advance = v->si - o->counter_m;
+    if (advance < 0)
+        advance += COUNTER_WRAP_M;
+    if (!o->counter_known || advance > COUNTER_JUMP_M)
+        restart_window(o, now);
+    else
+        o->by_counter_m += advance;
+    o->counter_m = v->si;
+    o->counter_known = true;
+    if (o->running)
+        judge_window(src, now);
+}

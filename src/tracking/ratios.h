@@ -1,0 +1,40 @@
+/*
+ * ratios.h - how the speeds of each two sources compare while both move.
+ *
+ * For each pair a histogram of the logarithm of the ratio, so that a median is
+ * known to a quarter of a percent whatever the length of the recording. Medians
+ * do not mind that one source follows a change of speed later than another.
+ */
+#ifndef DRAWBAR_TRACKING_RATIOS_H
+#define DRAWBAR_TRACKING_RATIOS_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "drawbar/limits.h"
+
+#define RATIO_BINS 1110u /* quarter percents from 1/4 to 4 */
+
+struct ratio {
+    uint32_t total;
+    uint32_t bins[RATIO_BINS];
+};
+
+struct ratios {
+    /* made when two sources first move together; [i][j] with i < j */
+    struct ratio *pairs[DBR_SPEED_SOURCES_MAX][DBR_SPEED_SOURCES_MAX];
+    uint64_t failed; /* comparisons lost for want of memory */
+};
+
+/* Source i goes at `a`, source j at `b`, both above zero. */
+void ratios_add(struct ratios *r, size_t i, size_t j, double a, double b);
+
+/* Median of speed i over speed j; NAN where they never moved together. */
+double ratios_median(const struct ratios *r, size_t i, size_t j);
+
+/* How many comparisons the median rests on. */
+uint32_t ratios_count(const struct ratios *r, size_t i, size_t j);
+
+void ratios_release(struct ratios *r);
+
+#endif

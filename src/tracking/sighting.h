@@ -1,0 +1,32 @@
+/*
+ * sighting.h - one frame with all that is known about where it belongs.
+ */
+#ifndef DRAWBAR_TRACKING_SIGHTING_H
+#define DRAWBAR_TRACKING_SIGHTING_H
+
+#include "drawbar/can_id.h"
+#include "drawbar/tracking.h"
+
+struct bus;
+struct ecu;
+struct stream;
+
+struct sighting {
+    const struct dbr_frame *frame;
+    int64_t now_ns;
+    struct dbr_can_id id;
+    struct bus *bus;
+    struct ecu *ecu;       /* NULL for frames from the null address and beyond the ceiling */
+    struct stream *stream; /* NULL beyond the ceiling */
+};
+
+/* A decoded signal that plays a role in the diagnosis. */
+struct role_value {
+    enum dbr_role role;
+    enum dbr_value_status status;
+    double si;        /* in SI units; counts only where valid */
+    uint64_t raw;
+    uint16_t element; /* device element of process data, else 0 */
+};
+
+#endif

@@ -1,0 +1,99 @@
+/*
+ * speeds.h - every source of speed on the buses: what it says, and whether that can be.
+ *
+ * speeds.c takes the values in and judges each source by itself: not available,
+ * in error, lost, erratic, distance against speed. witnesses.c judges it by what
+ * others say at the same time: stuck at zero, frozen, direction. ratios.c keeps
+ * how the speeds of each two compare, for the scale.
+ */
+#ifndef DRAWBAR_TRACKING_SPEEDS_H
+#define DRAWBAR_TRACKING_SPEEDS_H
+
+#include "tracking/buses.h"
+#include "tracking/ratios.h"
+#include "tracking/sighting.h"
+#include "tracking/spells.h"
+#include "tracking/work.h"
+
+#define STILL_MPS 0.05  /* contract, speed-stuck-zero: reads zero */
+#define MOVING_MPS 0.5  /* contract, speed-stuck-zero: the machine moves */
+
+struct odometer {
+    bool counter_known, running;
+    double counter_m;      /* last reading */
+    double by_counter_m;   /* since the window began */
+    double by_speed_m;
+    int64_t since_ns;
+};
+
+struct source {
+    struct dbr_speed_source seen;
+    const struct bus *bus;
+    struct ecu *ecu;
+    int64_t alive_at_last; /* clock of its bus at its last frame */
+    int64_t active_ns;     /* on that clock, without the gaps in which it was lost */
+
+    enum dbr_value_status status; /* of the last frame */
+    double mps;                   /* last valid speed */
+    int64_t valid_ns;             /* when; -1: never */
+    bool simulated;               /* selected speed: SPN 4308 says simulated */
+    int direction;                /* -1 unknown, 0 reverse, 1 forward */
+    int64_t direction_ns;
+
+    struct watch not_available, in_error, direction_odd, distance_odd;
+
+    int64_t steps[3];     /* times of the last impossible steps, a ring */
+    uint64_t step_count;
+    struct watch erratic;
+
+    struct watch stuck;
+    bool stuck_proven;    /* long enough, and its witnesses are credible */
+    int64_t stuck_ns;     /* the present stretch of contradiction since then; -1: none */
+    int64_t stuck_seen_ns; /* when it was seen last */
+    double witness_mps;   /* what the witnesses said then */
+    bool witness_varied;
+
+    int64_t run_since_ns; /* it repeats one value since */
+    double run_low, run_high; /* what the others said meanwhile */
+    uint64_t run_mask;
+    bool frozen;          /* the run is long enough, and the others changed */
+
+    struct odometer odometer;
+};
+
+struct speeds {
+    size_t count;
+    struct source items[DBR_SPEED_SOURCES_MAX];
+    uint64_t beyond; /* values of sources beyond the ceiling */
+    int64_t next_tick_ns;
+    const struct work *work;
+    struct ratios ratios;
+};
+
+void speeds_value(struct speeds *sp, const struct sighting *s, const struct role_value *v);
+
+/* Lets time pass: compares the sources with each other ten times a second. */
+void speeds_tick(struct speeds *sp, int64_t now);
+
+void speeds_finish(struct speeds *sp, int64_t end_ns);
+void speeds_release(struct speeds *sp);
+
+/* Whether its last valid speed still tells how fast it goes at `now`. */
+bool source_is_fresh(const struct source *src, int64_t now);
+
+/* Fresh, and not known to be wrong at this moment. */
+bool source_is_sound(const struct source *src, int64_t now);
+
+/* witnesses.c: compares all sources with each other at one moment; ends what is on. */
+void witnesses_tick(struct speeds *sp, int64_t now);
+void witnesses_value(struct source *src, double mps, int64_t now);
+void witnesses_finish(struct speeds *sp, int64_t end_ns);
+
+/* odometer.c: distance counter against speed. */
+void odometer_speed(struct source *src, double mps, int64_t now);
+void odometer_counter(struct source *src, const struct role_value *v, int64_t now);
+
+/* verdicts.c: state, reference and ratio of each source, once all is known. */
+void speeds_settle(struct speeds *sp);
+
+#endif

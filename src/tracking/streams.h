@@ -1,0 +1,53 @@
+/*
+ * streams.h - parameter groups by sender and destination, and the cadence of each.
+ *
+ * A table from identifier to stream does, once per identifier, what is the same
+ * for all its frames: splitting it, finding its sender and its definition.
+ */
+#ifndef DRAWBAR_TRACKING_STREAMS_H
+#define DRAWBAR_TRACKING_STREAMS_H
+
+#include "drawbar/can_id.h"
+#include "drawbar/tracking.h"
+#include "tracking/buses.h"
+#include "tracking/histogram.h"
+
+#define STREAM_ROLES_MAX 8u /* signals of one message that play a role */
+
+struct stream {
+    struct dbr_stream seen;
+    struct dbr_can_id id;
+    struct ecu *ecu; /* NULL where there is none */
+    uint32_t names;  /* NAMEs of the sender when its definition was looked up */
+    bool looked_up;
+    size_t role_count;
+    const struct dbr_signal *roles[STREAM_ROLES_MAX];
+
+    uint64_t bus_pauses;   /* of the bus at the last frame: an interval across one is not measured */
+    uint64_t silences;     /* of the sender likewise */
+    uint64_t last_interval_us;
+    struct histogram all;    /* intervals */
+    struct histogram steady; /* intervals like the one before or after: another beat, no gap */
+};
+
+struct streams {
+    size_t count;
+    struct stream *items[DBR_STREAMS_MAX];
+    uint16_t slots[4 * DBR_STREAMS_MAX]; /* hash table of index + 1; a power of two */
+};
+
+/* The stream of a frame, made where it is new; NULL when there is no memory or room. */
+struct stream *streams_find(struct streams *s, const struct dbr_frame *frame);
+
+/* Counts a frame and measures the interval before it. `silences`: of its sender so far. */
+void stream_frame(struct stream *st, int64_t now, const struct bus *bus, uint64_t silences);
+
+/* Settles the cadence. */
+void stream_finish(struct stream *st);
+
+/* Whether the intervals so far show a beat; then `*period_s` is its period. */
+bool stream_is_periodic(const struct stream *st, double *period_s);
+
+void streams_release(struct streams *s);
+
+#endif

@@ -1,0 +1,61 @@
+/*
+ * trackers.c - the parts of tracking in the order in which they see each frame.
+ *
+ * To add one: give it a header with a state struct and functions of its own, put
+ * the state into struct dbr_tracking (trackers.h), add a row here, and what it
+ * found to struct dbr_history. The state must have a ceiling (limits.h). Tests:
+ * any batch size must give the same history (tests/unit/tracking).
+ */
+#include "tracking/trackers.h"
+
+static void addresses_on_frame(struct dbr_tracking *t, const struct sighting *s)
+{
+    addresses_frame(t->addresses, s);
+}
+
+static void addresses_on_finish(struct dbr_tracking *t)
+{
+    addresses_finish(t->addresses, &t->ecus, t->buses, &t->history);
+}
+
+static void supplies_on_value(struct dbr_tracking *t, const struct sighting *s,
+                              const struct role_value *v)
+{
+    supplies_value(&t->supplies, s, v);
+}
+
+static void supplies_on_finish(struct dbr_tracking *t)
+{
+    supplies_finish(&t->supplies, t->history.end_ns);
+}
+
+static void work_on_value(struct dbr_tracking *t, const struct sighting *s,
+                          const struct role_value *v)
+{
+    work_value(&t->work, s, v);
+}
+
+static void speeds_on_frame(struct dbr_tracking *t, const struct sighting *s)
+{
+    speeds_tick(&t->speeds, s->now_ns);
+}
+
+static void speeds_on_value(struct dbr_tracking *t, const struct sighting *s,
+                            const struct role_value *v)
+{
+    speeds_value(&t->speeds, s, v);
+}
+
+static void speeds_on_finish(struct dbr_tracking *t)
+{
+    speeds_finish(&t->speeds, t->history.end_ns);
+}
+
+const struct tracker trackers[] = {
+    {"addresses", addresses_on_frame, NULL, addresses_on_finish},
+    {"supplies", NULL, supplies_on_value, supplies_on_finish},
+    {"work", NULL, work_on_value, NULL},
+    {"speeds", speeds_on_frame, speeds_on_value, speeds_on_finish},
+};
+
+const size_t tracker_count = sizeof trackers / sizeof trackers[0];

@@ -1,0 +1,49 @@
+/*
+ * trackers.h - the parts of tracking, and the one table of them.
+ */
+#ifndef DRAWBAR_TRACKING_TRACKERS_H
+#define DRAWBAR_TRACKING_TRACKERS_H
+
+#include "tracking/addresses.h"
+#include "tracking/ecus.h"
+#include "tracking/pauses.h"
+#include "tracking/speeds.h"
+#include "tracking/streams.h"
+#include "tracking/supplies.h"
+#include "tracking/work.h"
+
+struct dbr_tracking {
+    const struct dbr_definitions *definitions;
+    uint32_t bitrate;
+    struct dbr_history history;
+    struct bus buses[DBR_INTERFACES_MAX];
+    struct pauses pauses;
+    struct ecus ecus;
+    struct streams streams;
+    struct addresses *addresses;
+    struct supplies supplies;
+    struct work work;
+    struct speeds speeds;
+    /* what the history points to, gathered at the end */
+    struct dbr_bus *seen_buses;
+    struct dbr_ecu *seen_ecus;
+    struct dbr_stream *seen_streams;
+    struct dbr_speed_source *seen_sources;
+    struct dbr_supply *seen_supplies;
+};
+
+/* What a tracker does; members that it does not need are NULL. */
+struct tracker {
+    const char *name;
+    /* A 29-bit data frame, in the order of time. Bus, ECU and stream have counted it already. */
+    void (*frame)(struct dbr_tracking *t, const struct sighting *s);
+    /* A signal with a role in that frame, in the order of the definition. */
+    void (*value)(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
+    /* The recording ends: settles what is open. */
+    void (*finish)(struct dbr_tracking *t);
+};
+
+extern const struct tracker trackers[];
+extern const size_t tracker_count;
+
+#endif

@@ -1,0 +1,276 @@
+/*
+ * tracking.c - drives the trackers: where a frame belongs, what its signals say.
+ */
+#include <stdlib.h>
+#include <string.h>
+
+#include "drawbar/name.h"
+#include "drawbar/process_data.h"
+#include "tracking/trackers.h"
+
+/* Process data of interest by DDI (ISO 11783-11): what a signal with a role is elsewhere. */
+static const struct {
+    uint16_t ddi;
+    enum dbr_role role;
+    double si_factor;
+} process_roles[] = {
+    {DBR_DDI_ACTUAL_SPEED, DBR_ROLE_SPEED_IMPLEMENT, 0.001},
+    {DBR_DDI_ACTUAL_WORK_STATE, DBR_ROLE_WORK_STATE, 1.0},
+};
+
+/* Beyond what ISO 11783-7 can state as a machine's speed, 64.255 m/s, a value is none. */
+#define PROCESS_SPEED_MAX_MM_S 64255
+
+struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
+                                      const struct dbr_tracking_options *options,
+                                      struct dbr_error *error)
+{
+    struct dbr_tracking *t = calloc(1, sizeof *t);
+
+    if (t)
+        t->addresses = addresses_new();
+    if (!t || !t->addresses) {
+        free(t);
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    t->definitions = definitions;
+    t->bitrate = options->bitrate;
+    t->speeds.work = &t->work;
+    for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
+        bus_init(&t->buses[i]);
+    return t;
+}
+
+static void tell(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v)
+{
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].value)
+            trackers[i].value(t, s, v);
+}
+
+/* A definition waits for a NAME: remembered once each. */
+static void note_waiting(struct dbr_history *h, const struct dbr_message *message)
+{
+    const size_t room = sizeof h->waiting / sizeof h->waiting[0];
+
+    for (size_t i = 0; i < h->waiting_count && i < room; i++)
+        if (h->waiting[i] == message)
+            return;
+    if (h->waiting_count < room)
+        h->waiting[h->waiting_count++] = message;
+}
+
+/* Finds what the messages of a stream mean; again when its sender's NAME becomes known. */
+static void look_up(struct dbr_tracking *t, struct stream *st)
+{
+    const struct dbr_ecu *ecu = st->ecu ? &st->ecu->seen : NULL;
+    const uint64_t *name = ecu && ecu->name_count ? &ecu->names[ecu->name_count - 1] : NULL;
+    const struct dbr_message *waits = NULL;
+
+    st->looked_up = true;
+    st->names = ecu ? (uint32_t)ecu->claims : 0;
+    st->seen.message =
+        dbr_definitions_find(t->definitions, st->seen.pgn, st->seen.address, name, &waits);
+    st->seen.waits_for_name = waits;
+    st->role_count = 0;
+    for (size_t i = 0; st->seen.message && i < st->seen.message->signal_count; i++) {
+        const struct dbr_signal *signal = &st->seen.message->signals[i];
+        if (signal->role != DBR_ROLE_NONE && st->role_count < STREAM_ROLES_MAX)
+            st->roles[st->role_count++] = signal;
+    }
+}
+
+static void decode_roles(struct dbr_tracking *t, const struct sighting *s)
+{
+    for (size_t i = 0; i < s->stream->role_count; i++) {
+        const struct dbr_signal *signal = s->stream->roles[i];
+        struct dbr_value value = dbr_signal_decode(signal, s->frame->data, s->frame->length);
+        struct role_value v = {.role = signal->role,
+                               .status = value.status,
+                               .si = value.number * signal->si_factor,
+                               .raw = value.raw};
+        tell(t, s, &v);
+    }
+}
+
+static void decode_process_data(struct dbr_tracking *t, const struct sighting *s)
+{
+    struct dbr_process_data data;
+
+    if (!dbr_process_data_read(&data, s->frame->data, s->frame->length) ||
+        data.command != DBR_PROCESS_VALUE)
+        return;
+    for (size_t i = 0; i < sizeof process_roles / sizeof process_roles[0]; i++) {
+        if (data.ddi != process_roles[i].ddi)
+            continue;
+        bool state = process_roles[i].role == DBR_ROLE_WORK_STATE;
+        bool none = !state && abs(data.value / 2) > PROCESS_SPEED_MAX_MM_S / 2;
+        struct role_value v = {.role = process_roles[i].role,
+                               .status = none ? DBR_VALUE_OUT_OF_RANGE : DBR_VALUE_VALID,
+                               .si = data.value * process_roles[i].si_factor,
+                               .raw = (uint32_t)data.value,
+                               .element = state ? 0 : data.element};
+        tell(t, s, &v);
+    }
+}
+
+/* Addresses and groups exist in 29-bit data frames only. */
+static void track_message(struct dbr_tracking *t, const struct dbr_frame *frame, struct bus *bus)
+{
+    struct sighting s = {.frame = frame, .now_ns = frame->at_ns, .bus = bus};
+
+    s.stream = streams_find(&t->streams, frame);
+    s.id = s.stream ? s.stream->id : dbr_can_id_split(frame->id);
+    s.ecu = ecus_find(&t->ecus, frame->interface, s.id.source);
+    if (s.ecu)
+        ecu_frame(s.ecu, frame->at_ns, bus, &t->streams);
+    if (s.stream) {
+        s.stream->ecu = s.ecu;
+        stream_frame(s.stream, frame->at_ns, bus, s.ecu ? s.ecu->silence_count : 0);
+    }
+    if (!s.stream || (!s.ecu && s.id.source < DBR_ADDRESS_NULL))
+        t->history.not_tracked++;
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].frame)
+            trackers[i].frame(t, &s);
+    if (!s.stream || !s.ecu)
+        return;
+    if (!s.stream->looked_up || s.stream->names != (uint32_t)s.ecu->seen.claims)
+        look_up(t, s.stream);
+    if (s.id.pgn == DBR_PGN_PROCESS_DATA)
+        decode_process_data(t, &s);
+    decode_roles(t, &s);
+}
+
+static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
+{
+    const uint8_t no_message = DBR_FRAME_ERROR | DBR_FRAME_REMOTE | DBR_FRAME_FD;
+    struct bus *bus = &t->buses[frame->interface];
+
+    t->history.end_ns = frame->at_ns;
+    if (frame->flags & DBR_FRAME_COPY)
+        return;
+    bus_frame(bus, frame, t->bitrate);
+    if (!(frame->flags & DBR_FRAME_ERROR))
+        pauses_frame(&t->pauses, frame->at_ns);
+    if ((frame->flags & DBR_FRAME_EXTENDED) && !(frame->flags & no_message))
+        track_message(t, frame, bus);
+}
+
+void dbr_tracking_frames(struct dbr_tracking *t, const struct dbr_frame *frames, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        track_frame(t, &frames[i]);
+}
+
+static void finish_parts(struct dbr_tracking *t)
+{
+    for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
+        bus_finish(&t->buses[i], t->history.end_ns, t->bitrate, t->history.timed);
+    for (size_t i = 0; i < t->ecus.count; i++) {
+        struct ecu *ecu = t->ecus.items[i];
+        ecu_finish(ecu, &t->buses[ecu->seen.interface], &t->streams, t->history.end_ns);
+    }
+    for (size_t i = 0; i < t->streams.count; i++) {
+        stream_finish(t->streams.items[i]);
+        if (t->streams.items[i]->seen.waits_for_name)
+            note_waiting(&t->history, t->streams.items[i]->seen.waits_for_name);
+    }
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].finish)
+            trackers[i].finish(t);
+}
+
+static const void *bus_at(const struct dbr_tracking *t, size_t i)
+{
+    return &t->buses[i].seen;
+}
+
+static const void *ecu_at(const struct dbr_tracking *t, size_t i)
+{
+    return &t->ecus.items[i]->seen;
+}
+
+static const void *stream_at(const struct dbr_tracking *t, size_t i)
+{
+    return &t->streams.items[i]->seen;
+}
+
+static const void *source_at(const struct dbr_tracking *t, size_t i)
+{
+    return &t->speeds.items[i].seen;
+}
+
+static const void *supply_at(const struct dbr_tracking *t, size_t i)
+{
+    return &t->supplies.items[i].seen;
+}
+
+/* The public parts of `count` items, side by side in memory of their own; NULL when there is none. */
+static void *gather(const struct dbr_tracking *t, size_t count, size_t size,
+                    const void *(*item_at)(const struct dbr_tracking *, size_t))
+{
+    uint8_t *copies = calloc(count > 0 ? count : 1, size);
+
+    for (size_t i = 0; copies && i < count; i++)
+        memcpy(copies + i * size, item_at(t, i), size);
+    return copies;
+}
+
+static bool gather_all(struct dbr_tracking *t)
+{
+    const struct dbr_history *h = &t->history;
+
+    t->seen_buses = gather(t, h->bus_count, sizeof *t->seen_buses, bus_at);
+    t->seen_ecus = gather(t, h->ecu_count, sizeof *t->seen_ecus, ecu_at);
+    t->seen_streams = gather(t, h->stream_count, sizeof *t->seen_streams, stream_at);
+    t->seen_sources = gather(t, h->source_count, sizeof *t->seen_sources, source_at);
+    t->seen_supplies = gather(t, h->supply_count, sizeof *t->seen_supplies, supply_at);
+    return t->seen_buses && t->seen_ecus && t->seen_streams && t->seen_sources &&
+           t->seen_supplies;
+}
+
+const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
+                                              const struct dbr_recording_info *info,
+                                              struct dbr_error *error)
+{
+    struct dbr_history *h = &t->history;
+
+    h->timed = info->time_base != DBR_TIME_NONE;
+    finish_parts(t);
+    h->bus_count = info->interface_count;
+    h->ecu_count = t->ecus.count;
+    h->stream_count = t->streams.count;
+    h->source_count = t->speeds.count;
+    h->supply_count = t->supplies.count;
+    if (!gather_all(t)) {
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    h->buses = t->seen_buses;
+    h->ecus = t->seen_ecus;
+    h->streams = t->seen_streams;
+    h->sources = t->seen_sources;
+    h->supplies = t->seen_supplies;
+    h->pauses = t->pauses.long_ones;
+    h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
+    h->not_tracked += t->speeds.beyond;
+    return h;
+}
+
+void dbr_tracking_free(struct dbr_tracking *t)
+{
+    if (!t)
+        return;
+    speeds_release(&t->speeds);
+    addresses_free(t->addresses);
+    streams_release(&t->streams);
+    ecus_release(&t->ecus);
+    free(t->seen_buses);
+    free(t->seen_ecus);
+    free(t->seen_streams);
+    free(t->seen_sources);
+    free(t->seen_supplies);
+    free(t);
+}

@@ -1,0 +1,322 @@
+/*
+ * witnesses.c - each speed source judged by what the others say at the same moment.
+ *
+ * Sensors fail to zero or to one value; motion that several report is not
+ * invented. But any source may be the sick one, so the others vote, one vote an
+ * ECU: an ECU that reports motion and standstill at once has none. A tie convicts
+ * nobody, and a single witness must be seen to live: a value that never changes
+ * may be frozen itself.
+ */
+#include <math.h>
+#include <stdlib.h>
+
+#include "tracking/ecus.h"
+#include "tracking/speeds.h"
+
+/* Contract, findings table. */
+#define STUCK_NS (5 * NS_PER_S)
+#define FROZEN_NS (10 * NS_PER_S)
+#define FROZEN_CHANGE 0.10
+#define DIRECTION_NS (2 * NS_PER_S)
+
+/* Machines change speed by a few m/s2; a reference that jumps further in a tick is no measure. */
+#define JUMP_MPS 1.0
+
+/* SPN 4308 */
+enum { SELECTS_WHEEL, SELECTS_GROUND, SELECTS_NAVIGATION, SELECTS_BLENDED };
+
+static bool is_free_rolling(const struct source *src)
+{
+    switch (src->seen.kind) {
+    case DBR_SPEED_GROUND:
+    case DBR_SPEED_NAVIGATION:
+    case DBR_SPEED_GNSS:
+    case DBR_SPEED_IMPLEMENT:
+        return true;
+    case DBR_SPEED_SELECTED:
+        return src->seen.selection != SELECTS_WHEEL;
+    case DBR_SPEED_WHEEL:
+    case DBR_SPEED_VEHICLE:
+    case DBR_SPEED_KINDS:
+        break;
+    }
+    return false;
+}
+
+static bool same_ecu(const struct source *a, const struct source *b)
+{
+    return a->seen.address == b->seen.address && a->seen.interface == b->seen.interface;
+}
+
+/* A selected speed repeats a source that speaks for itself. */
+static bool is_copy(const struct speeds *sp, const struct source *src, int64_t now)
+{
+    if (src->seen.kind != DBR_SPEED_SELECTED)
+        return false;
+    if (src->seen.selection == SELECTS_BLENDED)
+        return true;
+    for (size_t i = 0; i < sp->count; i++) {
+        const struct source *o = &sp->items[i];
+        bool original =
+            (src->seen.selection == SELECTS_WHEEL && o->seen.kind == DBR_SPEED_WHEEL &&
+             same_ecu(o, src)) ||
+            (src->seen.selection == SELECTS_GROUND && o->seen.kind == DBR_SPEED_GROUND &&
+             same_ecu(o, src)) ||
+            (src->seen.selection == SELECTS_NAVIGATION &&
+             (o->seen.kind == DBR_SPEED_GNSS || o->seen.kind == DBR_SPEED_NAVIGATION));
+        if (original && source_is_fresh(o, now))
+            return true;
+    }
+    return false;
+}
+
+/* What the others say about one source at one moment. */
+struct votes {
+    unsigned moving, still; /* ECUs */
+    uint64_t mask;          /* sources that say that it moves */
+    double speed_mps;       /* median of all others, free-rolling ones first; NAN: none */
+    double moving_mps;      /* the same of those that move */
+};
+
+static int by_value(const void *x, const void *y)
+{
+    double a = *(const double *)x, b = *(const double *)y;
+    return (a > b) - (a < b);
+}
+
+static double median(double *values, size_t count)
+{
+    if (count == 0)
+        return (double)NAN;
+    qsort(values, count, sizeof *values, by_value);
+    return count % 2 ? values[count / 2] : (values[count / 2 - 1] + values[count / 2]) / 2;
+}
+
+/* Speeds above `least` of the witnesses, from free-rolling sources where there are any. */
+static double median_above(const struct source *const *witnesses, size_t count, double least)
+{
+    double free_rolling[DBR_SPEED_SOURCES_MAX], driven[DBR_SPEED_SOURCES_MAX];
+    size_t free_count = 0, driven_count = 0;
+
+    for (size_t i = 0; i < count; i++) {
+        if (!(witnesses[i]->mps > least))
+            continue;
+        if (is_free_rolling(witnesses[i]))
+            free_rolling[free_count++] = witnesses[i]->mps;
+        else
+            driven[driven_count++] = witnesses[i]->mps;
+    }
+    return free_count ? median(free_rolling, free_count) : median(driven, driven_count);
+}
+
+/* One vote for each ECU among the witnesses, unless it contradicts itself. */
+static void count_ecus(struct votes *v, const struct source *const *witnesses, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        bool first = true, moving = false, still = false;
+        for (size_t j = 0; j < count; j++) {
+            if (!same_ecu(witnesses[i], witnesses[j]))
+                continue;
+            first = first && j >= i;
+            moving = moving || witnesses[j]->mps > MOVING_MPS;
+            still = still || witnesses[j]->mps < STILL_MPS;
+        }
+        v->moving += first && moving && !still;
+        v->still += first && still && !moving;
+    }
+}
+
+static struct votes ask_others(const struct speeds *sp, size_t about, int64_t now)
+{
+    const struct source *witnesses[DBR_SPEED_SOURCES_MAX];
+    struct votes v = {0};
+    size_t count = 0;
+
+    for (size_t i = 0; i < sp->count; i++) {
+        const struct source *o = &sp->items[i];
+        if (i == about || !source_is_sound(o, now) || is_copy(sp, o, now))
+            continue;
+        witnesses[count++] = o;
+        if (o->mps > MOVING_MPS)
+            v.mask |= UINT64_C(1) << i;
+    }
+    count_ecus(&v, witnesses, count);
+    v.speed_mps = median_above(witnesses, count, -1.0);
+    v.moving_mps = median_above(witnesses, count, MOVING_MPS);
+    return v;
+}
+
+static void widen(struct dbr_spell *spell, double value)
+{
+    if (!(spell->low <= value))
+        spell->low = value;
+    if (!(spell->high >= value))
+        spell->high = value;
+}
+
+/* An implement's wheel may hang in the air while it is neither lowered nor working. */
+static bool must_roll(const struct speeds *sp, const struct source *src, int64_t now)
+{
+    return src->seen.kind != DBR_SPEED_IMPLEMENT ||
+           work_lowered_or_working(sp->work, src->seen.interface, src->seen.address, now) !=
+               ANSWER_NO;
+}
+
+static void begin_stuck(struct source *src, const struct votes *v, int64_t now)
+{
+    src->stuck_ns = now;
+    src->witness_mps = v->moving_mps;
+    src->witness_varied = false;
+    if (src->stuck.on)
+        return;
+    src->stuck_proven = false;
+    watch_hold(&src->stuck, now)->own = src->mps;
+}
+
+/* stuck_ns is when the present stretch of contradiction began; -1: there is none. */
+static void judge_stuck(const struct speeds *sp, struct source *src, const struct votes *v,
+                        int64_t now)
+{
+    bool contradicted = source_is_fresh(src, now) && src->mps < STILL_MPS && !src->simulated &&
+                        v->moving > v->still && must_roll(sp, src, now);
+
+    if (!contradicted) {
+        src->stuck_ns = -1;
+        src->stuck.on = src->stuck.on && src->stuck_proven;
+        return;
+    }
+    if (!src->stuck.on || src->stuck_ns < 0)
+        begin_stuck(src, v, now);
+    if (v->moving > 1 || fabs(v->moving_mps - src->witness_mps) > 0)
+        src->witness_varied = true;
+    src->stuck_seen_ns = now;
+    src->stuck.spell.mask |= v->mask;
+    widen(&src->stuck.spell, v->moving_mps);
+    if (now - src->stuck_ns >= STUCK_NS && src->witness_varied)
+        src->stuck_proven = true;
+}
+
+/* It moves again: the spell ends now, or where nobody contradicted it lately, when that ended. */
+static void end_stuck(struct source *src, int64_t now)
+{
+    bool recent = now - src->stuck_seen_ns <= STUCK_NS;
+
+    if (src->stuck_proven)
+        watch_end(&src->stuck, &src->seen.stuck_zero, recent ? now : src->stuck_seen_ns, 0);
+    src->stuck.on = src->stuck_proven = false;
+    src->stuck_ns = -1;
+}
+
+static void begin_run(struct source *src, int64_t now)
+{
+    src->run_since_ns = now;
+    src->run_low = src->run_high = (double)NAN;
+    src->run_mask = 0;
+    src->frozen = false;
+}
+
+static void end_run(struct source *src, int64_t now, bool open)
+{
+    if (src->frozen) {
+        struct dbr_spell spell = spell_make(src->run_since_ns, now);
+        spell.own = src->mps;
+        spell.low = src->run_low;
+        spell.high = src->run_high;
+        spell.mask = src->run_mask;
+        spell.open = open;
+        spells_add(&src->seen.frozen, &spell);
+    }
+    begin_run(src, now);
+}
+
+void witnesses_value(struct source *src, double mps, int64_t now)
+{
+    if (mps >= STILL_MPS && src->stuck.on)
+        end_stuck(src, now);
+    if (src->valid_ns < 0)
+        begin_run(src, now);
+    else if (fabs(mps - src->mps) > 0)
+        end_run(src, now, false);
+}
+
+/* While a source repeats its value: how far do the others move? */
+static void judge_run(struct source *src, const struct votes *v, int64_t now)
+{
+    double ref = v->speed_mps;
+
+    if (!source_is_fresh(src, now) || src->mps < STILL_MPS || src->simulated || isnan(ref))
+        return;
+    bool jump = ref > src->run_high + JUMP_MPS || ref < src->run_low - JUMP_MPS;
+    if (isnan(src->run_low) || (jump && !src->frozen)) {
+        src->run_low = src->run_high = ref;
+    } else {
+        src->run_low = fmin(src->run_low, ref);
+        src->run_high = fmax(src->run_high, ref);
+    }
+    src->run_mask |= v->mask;
+    if (now - src->run_since_ns >= FROZEN_NS &&
+        src->run_high - src->run_low > FROZEN_CHANGE * src->run_high)
+        src->frozen = true;
+}
+
+static bool tells_direction(const struct source *src, int64_t now)
+{
+    return source_is_sound(src, now) && src->mps > MOVING_MPS && src->direction >= 0 &&
+           now - src->direction_ns <= NS_PER_S;
+}
+
+/* Two that contradict each other: the finding is told at the one that measures it less directly. */
+static void judge_directions(struct speeds *sp, int64_t now)
+{
+    for (size_t i = 0; i < sp->count; i++) {
+        struct source *src = &sp->items[i];
+        uint64_t opposite = 0;
+        for (size_t j = 0; j < sp->count && tells_direction(src, now); j++) {
+            const struct source *o = &sp->items[j];
+            if (o->seen.kind < src->seen.kind && tells_direction(o, now) &&
+                o->direction != src->direction)
+                opposite |= UINT64_C(1) << j;
+        }
+        if (opposite)
+            watch_hold(&src->direction_odd, now)->mask |= opposite;
+        else
+            watch_end(&src->direction_odd, &src->seen.direction, now, DIRECTION_NS);
+    }
+}
+
+static void compare_scales(struct speeds *sp, int64_t now)
+{
+    for (size_t i = 0; i < sp->count; i++) {
+        const struct source *a = &sp->items[i];
+        if (!source_is_sound(a, now) || a->mps <= MOVING_MPS)
+            continue;
+        for (size_t j = i + 1; j < sp->count; j++) {
+            const struct source *b = &sp->items[j];
+            if (source_is_sound(b, now) && b->mps > MOVING_MPS)
+                ratios_add(&sp->ratios, i, j, a->mps, b->mps);
+        }
+    }
+}
+
+void witnesses_tick(struct speeds *sp, int64_t now)
+{
+    for (size_t i = 0; i < sp->count; i++) {
+        struct votes v = ask_others(sp, i, now);
+        judge_stuck(sp, &sp->items[i], &v, now);
+        judge_run(&sp->items[i], &v, now);
+    }
+    judge_directions(sp, now);
+    compare_scales(sp, now);
+}
+
+void witnesses_finish(struct speeds *sp, int64_t end_ns)
+{
+    for (size_t i = 0; i < sp->count; i++) {
+        struct source *src = &sp->items[i];
+        if (src->stuck.on && src->stuck_proven)
+            watch_finish(&src->stuck, &src->seen.stuck_zero, end_ns, 0);
+        if (src->valid_ns >= 0)
+            end_run(src, end_ns, true);
+        watch_finish(&src->direction_odd, &src->seen.direction, end_ns, DIRECTION_NS);
+    }
+}

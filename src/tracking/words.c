@@ -1,0 +1,56 @@
+/* words.c - names of kinds and states, labels of ECUs. */
+#include <stdio.h>
+
+#include "drawbar/name.h"
+#include "drawbar/tracking.h"
+
+const char *dbr_speed_kind_name(enum dbr_speed_kind kind)
+{
+    static const char *const names[] = {"wheel",      "ground", "selected", "vehicle",
+                                        "navigation", "gnss",   "implement"};
+    _Static_assert(sizeof names / sizeof names[0] == DBR_SPEED_KINDS, "a name for each kind");
+    return (unsigned)kind < DBR_SPEED_KINDS ? names[kind] : "unknown";
+}
+
+const char *dbr_speed_state_name(enum dbr_speed_state state)
+{
+    static const char *const names[] = {"valid",         "intermittent", "stuck_zero",
+                                        "frozen",        "erratic",      "not_available",
+                                        "error",         "lost",         "absent"};
+    _Static_assert(sizeof names / sizeof names[0] == DBR_SPEED_STATE_ABSENT + 1,
+                   "a name for each state");
+    return (unsigned)state <= DBR_SPEED_STATE_ABSENT ? names[state] : "unknown";
+}
+
+bool dbr_ecu_is_implement(const struct dbr_ecu *ecu)
+{
+    if (ecu->name_count == 0)
+        return false;
+    struct dbr_name_fields name = dbr_name_split(ecu->names[ecu->name_count - 1]);
+    return dbr_name_is_implement(&name);
+}
+
+void dbr_ecu_label(char *out, size_t size, const struct dbr_ecu *ecu)
+{
+    const char *words = NULL;
+
+    if (ecu->name_count > 0) {
+        struct dbr_name_fields name = dbr_name_split(ecu->names[ecu->name_count - 1]);
+        words = dbr_name_function_words(&name);
+        if (words)
+            snprintf(out, size, "%s (%u)", words, ecu->address);
+    } else if ((words = dbr_address_words(ecu->address)) != NULL) {
+        snprintf(out, size, "%s? (%u)", words, ecu->address);
+    }
+    if (!words)
+        snprintf(out, size, "address %u", ecu->address);
+}
+
+const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
+                                      uint8_t address)
+{
+    for (size_t i = 0; i < history->ecu_count; i++)
+        if (history->ecus[i].interface == interface && history->ecus[i].address == address)
+            return &history->ecus[i];
+    return NULL;
+}

@@ -1,0 +1,27 @@
+/*
+ * work.h - whether an implement is lowered or working, as far as messages say.
+ */
+#ifndef DRAWBAR_TRACKING_WORK_H
+#define DRAWBAR_TRACKING_WORK_H
+
+#include "drawbar/limits.h"
+#include "tracking/sighting.h"
+
+enum answer { ANSWER_UNKNOWN, ANSWER_NO, ANSWER_YES };
+
+struct work {
+    enum answer lowered[DBR_INTERFACES_MAX];          /* a hitch is in work */
+    int64_t lowered_ns[DBR_INTERFACES_MAX];
+    uint8_t working[DBR_INTERFACES_MAX][256];         /* enum answer, by implement */
+};
+
+void work_value(struct work *w, const struct sighting *s, const struct role_value *v);
+
+/*
+ * Lowered or working: yes where one of them is known to hold, no where both are
+ * known not to, unknown else.
+ */
+enum answer work_lowered_or_working(const struct work *w, uint8_t interface, uint8_t address,
+                                    int64_t now);
+
+#endif
