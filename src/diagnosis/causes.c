@@ -1,0 +1,219 @@
+/*
+ * causes.c - which finding explains which, as far as the link is plain.
+ *
+ * One table: the finding of this code is because of the finding of that code,
+ * where a condition on the two holds. A finding may have several causes; links
+ * go one way along the order of the table's causes, so that no circle arises.
+ */
+#include <stdlib.h>
+#include <string.h>
+
+#include "diagnosis/rules.h"
+
+#define NEAR_NS INT64_C(5000000000) /* what follows from another does so within seconds */
+
+typedef bool condition(const struct findings *f, const struct found *effect,
+                       const struct found *cause);
+
+static bool same_bus(const struct found *a, const struct found *b)
+{
+    return a->seen.interface == b->seen.interface;
+}
+
+static bool same_address(const struct found *a, const struct found *b)
+{
+    return same_bus(a, b) && a->seen.address == b->seen.address;
+}
+
+/* An interval; an effect may begin before its cause is noticed, by the interval of a message. */
+static bool overlap(const struct found *a, const struct found *b)
+{
+    int64_t a_end = a->seen.open ? INT64_MAX - NEAR_NS : a->seen.end_ns;
+    int64_t b_end = b->seen.open ? INT64_MAX - NEAR_NS : b->seen.end_ns;
+
+    return a->seen.timed && b->seen.timed && a->seen.start_ns <= b_end + NEAR_NS &&
+           b->seen.start_ns <= a_end + NEAR_NS;
+}
+
+static bool starts_after(const struct found *effect, const struct found *cause)
+{
+    return effect->seen.timed && cause->seen.timed &&
+           effect->seen.start_ns >= cause->seen.start_ns - NEAR_NS;
+}
+
+static bool same_ecu(const struct findings *f, const struct found *effect,
+                     const struct found *cause)
+{
+    (void)f;
+    return same_address(effect, cause) && overlap(effect, cause);
+}
+
+static bool on_same_bus(const struct findings *f, const struct found *effect,
+                        const struct found *cause)
+{
+    (void)f;
+    return same_bus(effect, cause) && overlap(effect, cause);
+}
+
+/* The recording's own gaps belong to no bus. */
+static bool at_same_time(const struct findings *f, const struct found *effect,
+                         const struct found *cause)
+{
+    (void)f;
+    return overlap(effect, cause);
+}
+
+static bool member_of(const struct found *of, int address)
+{
+    for (size_t i = 0; i < of->seen.address_count; i++)
+        if (of->seen.addresses[i] == address)
+            return true;
+    return false;
+}
+
+static bool in_section(const struct findings *f, const struct found *effect,
+                       const struct found *cause)
+{
+    (void)f;
+    return same_bus(effect, cause) && member_of(cause, effect->seen.address) &&
+           overlap(effect, cause);
+}
+
+/* Who lost an address is silent under it from then on. */
+static bool lost_address(const struct findings *f, const struct found *effect,
+                         const struct found *cause)
+{
+    (void)f;
+    return same_address(effect, cause) && starts_after(effect, cause) && overlap(effect, cause);
+}
+
+/* Cannot-claim by the one that had the contested address. */
+static bool lost_contest(const struct findings *f, const struct found *effect,
+                         const struct found *cause)
+{
+    (void)f;
+    return same_bus(effect, cause) && starts_after(effect, cause) &&
+           (member_of(effect, cause->seen.address) || overlap(effect, cause));
+}
+
+/* The selected speed follows the source that it selects (SPN 4308). */
+static bool selects(const struct findings *f, const struct found *effect,
+                    const struct found *cause)
+{
+    static const enum dbr_speed_kind kinds[] = {DBR_SPEED_WHEEL, DBR_SPEED_GROUND,
+                                                DBR_SPEED_NAVIGATION};
+
+    if (effect->kind != DBR_SPEED_SELECTED || cause->kind == DBR_SPEED_SELECTED ||
+        cause->kind < 0 || !overlap(effect, cause))
+        return false;
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *s = &f->history->sources[i];
+        if (s->kind != DBR_SPEED_SELECTED || s->interface != effect->seen.interface ||
+            s->address != effect->seen.address || s->selection >= 3)
+            continue;
+        if (kinds[s->selection] == DBR_SPEED_NAVIGATION)
+            return cause->kind == DBR_SPEED_NAVIGATION || cause->kind == DBR_SPEED_GNSS;
+        return (int)kinds[s->selection] == cause->kind && same_address(effect, cause);
+    }
+    return false;
+}
+
+/* Two findings about one and the same speed source. */
+static bool same_source(const struct findings *f, const struct found *effect,
+                        const struct found *cause)
+{
+    (void)f;
+    return effect->kind == cause->kind && effect->seen.pgn == cause->seen.pgn &&
+           same_address(effect, cause) && overlap(effect, cause);
+}
+
+static const struct {
+    const char *effect, *cause; /* a cause that ends with '*' means all codes that begin so */
+    condition *holds;
+} links[] = {
+    /* the recorder's controller on its way off the bus, and what it missed while off */
+    {"bus-error-warning", "bus-off", on_same_bus},
+    {"bus-error-passive", "bus-off", on_same_bus},
+    {"bus-error-burst", "bus-off", on_same_bus},
+    {"bus-error-warning", "bus-error-passive", on_same_bus},
+    {"bus-error-passive", "bus-no-acknowledge", on_same_bus},
+    {"recording-gap", "bus-off", at_same_time},
+    {"message-gaps", "bus-off", on_same_bus},
+    {"message-gaps", "bus-error-burst", on_same_bus},
+    {"message-gaps", "bus-load-high", on_same_bus},
+
+    {"address-cannot-claim", "address-conflict", lost_contest},
+    {"address-shared", "address-conflict", same_ecu},
+    {"ecu-silent", "address-conflict", lost_address},
+    {"ecu-restart", "address-conflict", same_ecu},
+    {"speed-*", "address-conflict", lost_address},
+    {"message-gaps", "address-conflict", same_ecu},
+
+    {"ecu-silent", "harness-section-silent", in_section},
+    {"bus-off-suspected", "harness-section-silent", in_section},
+    {"ecu-silent", "bus-off-suspected", same_ecu},
+    {"ecu-silent", "supply-low", on_same_bus},
+    {"harness-section-silent", "supply-low", on_same_bus},
+    {"ecu-restart", "supply-low", on_same_bus},
+    {"ecu-restart", "ecu-silent", same_ecu},
+    {"message-gaps", "ecu-silent", same_ecu},
+    {"speed-lost", "ecu-silent", same_ecu},
+    {"speed-not-available", "supply-low", on_same_bus},
+
+    {"speed-*", "speed-*", selects},
+    {"direction-disagrees", "direction-disagrees", selects},
+    {"distance-disagrees", "speed-*", same_source},
+    {"message-gaps", "speed-lost", same_ecu},
+};
+
+static bool matches(const char *code, const char *pattern)
+{
+    size_t length = strlen(pattern);
+
+    if (length > 0 && pattern[length - 1] == '*')
+        return strncmp(code, pattern, length - 1) == 0;
+    return strcmp(code, pattern) == 0;
+}
+
+/* Whether `found` is among the causes of `of`, or of their causes: a circle would close. */
+static bool is_behind(const struct found *of, const struct found *found, unsigned depth)
+{
+    if (depth == 0)
+        return true;
+    for (size_t i = 0; i < of->cause_count; i++)
+        if (of->causes[i] == found || is_behind(of->causes[i], found, depth - 1))
+            return true;
+    return false;
+}
+
+#define CHAIN_MAX 16u /* links of a chain; longer ones are refused as circles */
+
+static void link(struct found *effect, struct found *cause)
+{
+    if (effect->cause_count == CAUSES_MAX || effect == cause ||
+        is_behind(cause, effect, CHAIN_MAX))
+        return;
+    for (size_t i = 0; i < effect->cause_count; i++)
+        if (effect->causes[i] == cause)
+            return;
+    effect->causes[effect->cause_count++] = cause;
+}
+
+/* A note is no cause: it is nothing that went wrong. */
+static bool can_cause(const struct found *found)
+{
+    return found->seen.severity > DBR_NOTE;
+}
+
+void findings_link(struct findings *f)
+{
+    for (size_t l = 0; l < sizeof links / sizeof links[0]; l++)
+        for (size_t i = 0; i < f->count; i++) {
+            if (!matches(f->items[i]->seen.code, links[l].effect))
+                continue;
+            for (size_t j = 0; j < f->count; j++)
+                if (matches(f->items[j]->seen.code, links[l].cause) && can_cause(f->items[j]) &&
+                    links[l].holds(f, f->items[i], f->items[j]))
+                    link(f->items[i], f->items[j]);
+        }
+}

@@ -1,0 +1,202 @@
+/*
+ * diagnosis.c - runs the rules, links causes, puts findings in order, speaks the verdict.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "diagnosis/rules.h"
+#include "diagnosis/unknowns.h"
+
+struct diagnosis {
+    struct dbr_diagnosis seen; /* first: the public pointer is this struct */
+    struct findings findings;
+    struct dbr_finding *list;
+    size_t *roots;
+};
+
+const char *dbr_severity_name(enum dbr_severity severity)
+{
+    switch (severity) {
+    case DBR_NOTE:
+        return "note";
+    case DBR_WARNING:
+        return "warning";
+    case DBR_FAULT:
+        return "fault";
+    }
+    return "unknown";
+}
+
+static int compare_starts(const struct found *a, const struct found *b)
+{
+    if (a->seen.timed != b->seen.timed)
+        return a->seen.timed ? -1 : 1;
+    if (a->seen.start_ns != b->seen.start_ns)
+        return a->seen.start_ns < b->seen.start_ns ? -1 : 1;
+    if (a->rule != b->rule)
+        return a->rule < b->rule ? -1 : 1;
+    if (a->seen.interface != b->seen.interface)
+        return a->seen.interface < b->seen.interface ? -1 : 1;
+    if (a->seen.address != b->seen.address)
+        return a->seen.address < b->seen.address ? -1 : 1;
+    return (a->seen.pgn > b->seen.pgn) - (a->seen.pgn < b->seen.pgn);
+}
+
+/* Worst first, then in the order of time. */
+static int by_severity(const void *x, const void *y)
+{
+    const struct found *a = *(struct found *const *)x, *b = *(struct found *const *)y;
+
+    if (a->seen.severity != b->seen.severity)
+        return a->seen.severity > b->seen.severity ? -1 : 1;
+    return compare_starts(a, b);
+}
+
+/* Contract, order of root causes: fault before warning, then up the chain, then time. */
+static int by_importance(const void *x, const void *y)
+{
+    const struct found *a = *(struct found *const *)x, *b = *(struct found *const *)y;
+
+    if (a->seen.severity != b->seen.severity)
+        return a->seen.severity > b->seen.severity ? -1 : 1;
+    if (a->rule->group != b->rule->group)
+        return a->rule->group < b->rule->group ? -1 : 1;
+    return compare_starts(a, b);
+}
+
+static void number_findings(struct findings *f)
+{
+    qsort(f->items, f->count, sizeof f->items[0], by_severity);
+    for (size_t i = 0; i < f->count; i++)
+        f->items[i]->index = i;
+    for (size_t i = 0; i < f->count; i++) {
+        struct found *found = f->items[i];
+        for (size_t j = 0; j < found->cause_count; j++)
+            found->cause_indices[j] = found->causes[j]->index;
+        found->seen.cause_count = found->cause_count;
+        found->seen.causes = found->cause_indices;
+    }
+}
+
+static bool publish_findings(struct diagnosis *d)
+{
+    struct findings *f = &d->findings;
+
+    d->list = calloc(f->count + 1, sizeof *d->list);
+    for (size_t i = 0; d->list && i < f->count; i++)
+        d->list[i] = f->items[i]->seen;
+    d->seen.findings = d->list;
+    d->seen.finding_count = f->count;
+    d->seen.findings_dropped = f->dropped;
+    return d->list != NULL;
+}
+
+/* Findings at fault or warning that no other finding explains, most important first. */
+static bool find_roots(struct diagnosis *d)
+{
+    struct findings *f = &d->findings;
+    size_t count = 0;
+    struct found **roots = calloc(f->count + 1, sizeof(struct found *));
+
+    d->roots = calloc(f->count + 1, sizeof *d->roots);
+    if (!roots || !d->roots) {
+        free(roots);
+        return false;
+    }
+    for (size_t i = 0; i < f->count; i++)
+        if (f->items[i]->seen.severity > DBR_NOTE && f->items[i]->cause_count == 0)
+            roots[count++] = f->items[i];
+    qsort(roots, count, sizeof(struct found *), by_importance);
+    for (size_t i = 0; i < count; i++)
+        d->roots[i] = roots[i]->index;
+    free(roots);
+    d->seen.verdict.root_causes = d->roots;
+    d->seen.verdict.root_cause_count = count;
+    return true;
+}
+
+/* How many findings at fault or warning another finding explains. */
+static size_t consequences(const struct findings *f)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < f->count; i++)
+        count += f->items[i]->seen.severity > DBR_NOTE && f->items[i]->cause_count > 0;
+    return count;
+}
+
+static const char *and_others(struct findings *f, size_t roots)
+{
+    if (roots < 2)
+        return "";
+    return findings_text(f, " %zu more %s no cause among the others.", roots - 1,
+                         roots == 2 ? "finding has" : "findings have");
+}
+
+static const char *and_consequences(struct findings *f)
+{
+    size_t count = consequences(f);
+
+    if (count == 0)
+        return "";
+    return findings_text(f, " %zu other %s from what is named first.", count,
+                         count == 1 ? "finding follows" : "findings follow");
+}
+
+static const char *sentence(struct diagnosis *d)
+{
+    struct findings *f = &d->findings;
+    size_t roots = d->seen.verdict.root_cause_count;
+
+    if (roots == 0 && d->seen.cannot_tell.count > 0)
+        return "No fault and no warning in what this recording shows; it does not show all.";
+    if (roots == 0)
+        return "No fault and no warning in this recording.";
+    const struct dbr_finding *first = &d->list[d->roots[0]];
+    return findings_text(f, "%s: %s.%s%s",
+                         first->severity == DBR_FAULT ? "Fault" : "Worth a look", first->title,
+                         and_others(f, roots), and_consequences(f));
+}
+
+struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
+                                        const struct dbr_recording_info *info,
+                                        const struct dbr_diagnosis_options *options,
+                                        struct dbr_error *error)
+{
+    struct diagnosis *d = calloc(1, sizeof *d);
+
+    if (!d) {
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    d->findings.history = history;
+    d->findings.info = info;
+    d->findings.units = options->units;
+    for (size_t i = 0; i < rule_count; i++)
+        rules[i].judge(&d->findings, &rules[i]);
+    findings_link(&d->findings);
+    number_findings(&d->findings);
+    bool complete = publish_findings(d) && find_roots(d);
+    d->seen.cannot_tell = unknowns_list(&d->findings);
+    d->seen.verdict.sentence = complete ? sentence(d) : "";
+    if (!complete || d->findings.failed) {
+        dbr_diagnosis_free(&d->seen);
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    return &d->seen;
+}
+
+void dbr_diagnosis_free(struct dbr_diagnosis *diagnosis)
+{
+    struct diagnosis *d = (struct diagnosis *)diagnosis;
+
+    if (!d)
+        return;
+    findings_release(&d->findings);
+    free((void *)d->seen.cannot_tell.items);
+    free(d->list);
+    free(d->roots);
+    free(d);
+}

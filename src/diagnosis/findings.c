@@ -1,0 +1,150 @@
+/* findings.c - see findings.h. */
+#include "diagnosis/findings.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "diagnosis/rules.h"
+
+#define TEXT_MAX 512u
+
+/* Texts are kept one behind the other until all is released. */
+struct text_block {
+    struct text_block *next;
+    char text[];
+};
+
+static const char *keep_text(struct findings *f, const char *format, va_list arguments)
+    __attribute__((format(printf, 2, 0)));
+
+static const char *keep_text(struct findings *f, const char *format, va_list arguments)
+{
+    char line[TEXT_MAX];
+
+    vsnprintf(line, sizeof line, format, arguments);
+    size_t length = strlen(line);
+    struct text_block *block = malloc(sizeof *block + length + 1);
+    if (!block) {
+        f->failed = true;
+        return "";
+    }
+    memcpy(block->text, line, length + 1);
+    block->next = f->texts;
+    f->texts = block;
+    return block->text;
+}
+
+const char *findings_text(struct findings *f, const char *format, ...)
+{
+    va_list arguments;
+
+    va_start(arguments, format);
+    const char *text = keep_text(f, format, arguments);
+    va_end(arguments);
+    return text;
+}
+
+static struct dbr_lines lines_of(const char *const *items)
+{
+    struct dbr_lines lines = {0, (const char **)(uintptr_t)items};
+
+    while (items && items[lines.count])
+        lines.count++;
+    return lines;
+}
+
+struct found *findings_add(struct findings *f, const struct rule *rule)
+{
+    if (f->count == DBR_FINDINGS_MAX) {
+        f->dropped++;
+        return NULL;
+    }
+    struct found *found = calloc(1, sizeof *found);
+    if (!found) {
+        f->failed = true;
+        return NULL;
+    }
+    found->rule = rule;
+    found->kind = -1;
+    found->seen.code = rule->code;
+    found->seen.severity = rule->severity;
+    found->seen.interface = found->seen.address = found->seen.pgn = -1;
+    found->seen.count = 1;
+    found->seen.title = "";
+    found->seen.checks = lines_of(rule->checks);
+    found->seen.cautions = lines_of(rule->cautions);
+    found->seen.evidence.items = found->evidence;
+    f->items[f->count++] = found;
+    return found;
+}
+
+void found_about(struct found *found, int interface, int address, int32_t pgn)
+{
+    if (!found)
+        return;
+    found->seen.interface = interface;
+    found->seen.address = address;
+    found->seen.pgn = pgn;
+}
+
+void found_between(struct found *found, int64_t start_ns, int64_t end_ns, bool open)
+{
+    if (!found)
+        return;
+    found->seen.timed = true;
+    found->seen.start_ns = start_ns;
+    found->seen.end_ns = end_ns;
+    found->seen.open = open;
+}
+
+void found_during(struct found *found, const struct dbr_spells *spells)
+{
+    if (!found || spells->count == 0)
+        return;
+    const struct dbr_spell *first = &spells->items[0], *last = &spells->items[spells->count - 1];
+    found_between(found, first->start_ns, last->end_ns, last->open);
+    found->seen.count = spells->count + spells->folded;
+}
+
+void found_address(struct found *found, uint8_t address)
+{
+    const size_t room = sizeof found->seen.addresses / sizeof found->seen.addresses[0];
+
+    if (found && found->seen.address_count < room)
+        found->seen.addresses[found->seen.address_count++] = address;
+}
+
+void found_title(struct findings *f, struct found *found, const char *format, ...)
+{
+    va_list arguments;
+
+    if (!found)
+        return;
+    va_start(arguments, format);
+    found->seen.title = keep_text(f, format, arguments);
+    va_end(arguments);
+}
+
+void found_evidence(struct findings *f, struct found *found, const char *format, ...)
+{
+    va_list arguments;
+
+    if (!found || found->seen.evidence.count == EVIDENCE_MAX)
+        return;
+    va_start(arguments, format);
+    found->evidence[found->seen.evidence.count++] = keep_text(f, format, arguments);
+    va_end(arguments);
+}
+
+void findings_release(struct findings *f)
+{
+    for (size_t i = 0; i < f->count; i++)
+        free(f->items[i]);
+    while (f->texts) {
+        struct text_block *next = f->texts->next;
+        free(f->texts);
+        f->texts = next;
+    }
+}

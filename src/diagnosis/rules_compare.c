@@ -1,0 +1,124 @@
+/*
+ * rules_compare.c - speed sources against each other: scale, distance, direction, selection.
+ */
+#include <math.h>
+
+#include "diagnosis/rules.h"
+#include "diagnosis/wording.h"
+
+/* Contract, speed-disagrees. The lower limit is also what slip and tyres of sound machines reach. */
+#define WARNING_SHARE 0.05
+#define FAULT_SHARE 0.15
+#define COMPARED_S 20.0
+
+/* A driven wheel that runs ahead of the ground by so much slips (8..15 % for best power transfer). */
+#define SLIP_MAX 0.15
+
+static enum dbr_severity scale_severity(const struct dbr_speed_source *source)
+{
+    double off = source->ratio_to_reference - 1;
+
+    if (source->driven && off > 0 && off <= SLIP_MAX)
+        return DBR_NOTE;
+    /* One other source may be the sick one itself: nobody is convicted by it alone. */
+    if (fabs(off) > FAULT_SHARE && source->reference_supported)
+        return DBR_FAULT;
+    return DBR_WARNING;
+}
+
+static void judge_scale(struct findings *f, const struct rule *rule,
+                        const struct dbr_speed_source *source)
+{
+    const struct dbr_speed_source *reference = &f->history->sources[source->reference];
+    double percent = 100 * (source->ratio_to_reference - 1);
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, source->interface, source->address, (int32_t)source->pgn);
+    found_between(found, source->first_ns, source->last_ns, true);
+    if (!found)
+        return;
+    found->kind = (int)source->kind;
+    found->seen.severity = scale_severity(source);
+    const char *slip = found->seen.severity == DBR_NOTE ? ": slip of the driven wheels" : "";
+    found_title(f, found, "%s reads %.1f %% %s%s", word_source(f, source), fabs(percent),
+                percent > 0 ? "high" : "low", slip);
+    found_evidence(f, found, "median ratio %.3f to %s, over %.0f s in which both move",
+                   source->ratio_to_reference, word_source(f, reference), source->compared_s);
+    if (!source->reference_supported && found->seen.severity != DBR_NOTE)
+        found_evidence(f, found, "no third ECU confirms either: this recording cannot tell which "
+                                 "of the two is wrong");
+    if (reference->driven)
+        found_evidence(f, found, "the comparison is with a driven wheel, whose slip is unknown");
+}
+
+void judge_speed_disagrees(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        bool comparable = source->reference >= 0 && source->compared_s >= COMPARED_S;
+        if (comparable && fabs(source->ratio_to_reference - 1) > WARNING_SHARE)
+            judge_scale(f, rule, source);
+    }
+}
+
+void judge_distance_disagrees(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->distance.count == 0)
+            continue;
+        const struct dbr_spell *first = &source->distance.items[0];
+        struct found *found = findings_add(f, rule);
+        found_about(found, source->interface, source->address, (int32_t)source->pgn);
+        found_during(found, &source->distance);
+        if (found)
+            found->kind = (int)source->kind;
+        found_title(f, found, "distance and speed of one message differ: %s",
+                    word_source(f, source));
+        found_evidence(f, found, "%s: %s by its counter, %s by its speed", word_span(f, first),
+                       word_distance(f, first->own), word_distance(f, first->high));
+    }
+}
+
+void judge_direction_disagrees(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->direction.count == 0)
+            continue;
+        struct found *found = findings_add(f, rule);
+        found_about(found, source->interface, source->address, (int32_t)source->pgn);
+        found_during(found, &source->direction);
+        if (found)
+            found->kind = (int)source->kind;
+        found_title(f, found, "two sources report opposite directions while moving");
+        found_evidence(f, found, "%s against %s, %s", word_source(f, source),
+                       word_sources(f, source->direction.items[0].mask),
+                       word_span(f, &source->direction.items[0]));
+    }
+}
+
+static const char *selection_words(uint8_t raw)
+{
+    static const char *const words[] = {"wheel", "ground", "navigation", "blended", "simulated"};
+    return raw < sizeof words / sizeof words[0] ? words[raw] : "unknown";
+}
+
+void judge_speed_source_changed(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        for (size_t j = 0; j < source->change_count; j++) {
+            const struct dbr_selection_change *change = &source->changes[j];
+            bool last = j + 1 == source->change_count;
+            struct found *found = findings_add(f, rule);
+            found_about(found, source->interface, source->address, (int32_t)source->pgn);
+            found_between(found, change->at_ns, change->at_ns, false);
+            found_title(f, found, "%s now comes from %s, before from %s", word_source(f, source),
+                        selection_words(change->to), selection_words(change->from));
+            found_evidence(f, found, "changed at %s", word_time(f, change->at_ns));
+            if (last && found && source->changes_total > source->change_count)
+                found->seen.count = source->changes_total - source->change_count + 1;
+        }
+    }
+}

@@ -1,0 +1,218 @@
+/*
+ * rules_ecu.c - ECUs that fall silent or restart, messages that miss their beat, low supply.
+ */
+#include <math.h>
+
+#include "diagnosis/rules.h"
+#include "diagnosis/silences.h"
+#include "diagnosis/wording.h"
+
+/* Contract, bus-off-suspected: error frames in the second before the silence. Until the ECU is
+ * missed, its last interval passes. */
+#define ERRORS_BEFORE_NS INT64_C(1000000000)
+
+/* Contract, message-gaps. */
+#define GAP_SHARE 0.05
+#define GAP_INTERVALS 20u
+
+#define EVIDENCE_SPELLS 4u
+
+/* Severity by contract: a key cycle is a note, the first restart a warning, more a fault. */
+static void judge_restarts_of(struct findings *f, const struct rule *rule, size_t ecu_index,
+                              bool with_all)
+{
+    const struct dbr_history *h = f->history;
+    const struct dbr_ecu *ecu = &h->ecus[ecu_index];
+    struct found *found = NULL;
+
+    for (size_t i = 0; i < h->restart_count; i++) {
+        const struct dbr_restart *r = &h->restarts[i];
+        if (r->ecu != ecu_index || r->with_all != with_all)
+            continue;
+        if (!found) {
+            found = findings_add(f, rule);
+            found_about(found, ecu->interface, ecu->address, (int32_t)60928);
+            found_between(found, r->at_ns, r->at_ns, false);
+            found_title(f, found, "%s restarted%s", word_ecu(f, ecu->interface, ecu->address),
+                        with_all ? " together with all others: the key was turned" : "");
+        } else {
+            found->seen.count++;
+            found->seen.end_ns = r->at_ns;
+        }
+        if (!found)
+            return;
+        found->seen.severity = with_all ? DBR_NOTE : found->seen.count > 1 ? DBR_FAULT
+                                                                           : DBR_WARNING;
+        found_evidence(f, found, "claimed its address at %s, unasked", word_time(f, r->at_ns));
+    }
+}
+
+void judge_ecu_restart(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        if (f->history->ecus[i].restarts == 0)
+            continue;
+        judge_restarts_of(f, rule, i, false);
+        judge_restarts_of(f, rule, i, true);
+    }
+}
+
+static void silence_times(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
+{
+    for (size_t i = 0; i < ecu->silences.count && i < EVIDENCE_SPELLS; i++)
+        found_evidence(f, found, "silent %s (%.1f s)", word_span(f, &ecu->silences.items[i]),
+                       (double)(ecu->silences.items[i].end_ns - ecu->silences.items[i].start_ns) /
+                           1e9);
+    found_evidence(f, found, "else one message every %.0f ms on average, %llu in all",
+                   ecu->mean_interval_s * 1e3, (unsigned long long)ecu->frames);
+}
+
+void judge_ecu_silent(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &f->history->ecus[i];
+        const struct dbr_spells *s = &ecu->silences;
+        if (s->count == 0 || (s->count == 1 && silence_is_shutdown(f, ecu, &s->items[0])))
+            continue;
+        struct found *found = findings_add(f, rule);
+        found_about(found, ecu->interface, ecu->address, -1);
+        found_during(found, s);
+        found_title(f, found, "%s fell silent while the bus went on",
+                    word_ecu(f, ecu->interface, ecu->address));
+        silence_times(f, found, ecu);
+    }
+}
+
+static struct found *same_section(struct findings *f, const struct rule *rule,
+                                  const struct silence_group *g)
+{
+    for (size_t i = 0; i < f->count; i++) {
+        struct found *other = f->items[i];
+        bool same = other->rule == rule && other->seen.interface == g->interface &&
+                    other->seen.address_count == g->count;
+        for (size_t j = 0; same && j < g->count; j++) {
+            bool member = false;
+            for (size_t k = 0; k < g->count; k++)
+                member = member || other->seen.addresses[k] == g->ecus[j]->address;
+            same = member;
+        }
+        if (same)
+            return other;
+    }
+    return NULL;
+}
+
+static void add_section(struct findings *f, const struct rule *rule,
+                        const struct silence_group *g)
+{
+    if (g->count < 2)
+        return;
+    struct found *found = same_section(f, rule, g);
+    if (found) {
+        found->seen.count++;
+        found->seen.end_ns = g->end_ns;
+        found->seen.open = g->open;
+    } else {
+        found = findings_add(f, rule);
+        found_about(found, g->interface, -1, -1);
+        found_between(found, g->start_ns, g->end_ns, g->open);
+        found_title(f, found, "%zu ECUs fell silent together while others went on", g->count);
+        for (size_t i = 0; i < g->count; i++)
+            found_address(found, g->ecus[i]->address);
+    }
+    for (size_t i = 0; i < g->count; i++)
+        found_evidence(f, found, "%s: silent %s",
+                       word_ecu(f, g->interface, g->ecus[i]->address),
+                       word_span(f, g->spells[i]));
+}
+
+void judge_harness_section_silent(struct findings *f, const struct rule *rule)
+{
+    silences_visit(f, rule, add_section);
+}
+
+/* Error frames from a second before a silence until the ECU is missed. */
+static const struct dbr_spell *errors_at(const struct findings *f, const struct dbr_ecu *ecu,
+                                         int64_t silent_ns)
+{
+    const struct dbr_spells *errors = &f->history->buses[ecu->interface].errors;
+    int64_t missed_ns = silent_ns + (int64_t)(ecu->mean_interval_s * 1e9);
+
+    for (size_t i = 0; i < errors->count; i++)
+        if (errors->items[i].start_ns <= missed_ns &&
+            errors->items[i].end_ns >= silent_ns - ERRORS_BEFORE_NS)
+            return &errors->items[i];
+    return NULL;
+}
+
+void judge_bus_off_suspected(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &f->history->ecus[i];
+        for (size_t j = 0; j < ecu->silences.count; j++) {
+            const struct dbr_spell *silence = &ecu->silences.items[j];
+            const struct dbr_spell *errors = errors_at(f, ecu, silence->start_ns);
+            bool claimed = silence->count > 0;
+            if (!errors || !claimed)
+                continue;
+            struct found *found = findings_add(f, rule);
+            found_about(found, ecu->interface, ecu->address, -1);
+            found_between(found, silence->start_ns, silence->end_ns, silence->open);
+            found_title(f, found, "%s probably left the bus because of errors (bus-off)",
+                        word_ecu(f, ecu->interface, ecu->address));
+            found_evidence(f, found, "silent %s, and a new address claim on its return",
+                           word_span(f, silence));
+            found_evidence(f, found, "%llu error frames %s",
+                           (unsigned long long)errors->count, word_span(f, errors));
+        }
+    }
+}
+
+static void judge_gaps_of(struct findings *f, const struct rule *rule,
+                          const struct dbr_stream *stream)
+{
+    const struct dbr_cadence *c = &stream->cadence;
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, stream->interface, stream->address, (int32_t)stream->pgn);
+    found_between(found, stream->first_ns, stream->last_ns, true);
+    if (found)
+        found->seen.count = c->over_three;
+    found_title(f, found, "group %u from %s misses its beat", stream->pgn,
+                word_ecu(f, stream->interface, stream->address));
+    found_evidence(f, found, "%llu of %llu intervals are longer than 3 periods of %.0f ms, the "
+                             "longest %.0f ms", (unsigned long long)c->over_three,
+                   (unsigned long long)c->intervals, c->period_s * 1e3, c->longest_s * 1e3);
+    if (stream->message)
+        found_evidence(f, found, "the group is: %.80s", stream->message->name);
+}
+
+void judge_message_gaps(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->stream_count; i++) {
+        const struct dbr_stream *stream = &f->history->streams[i];
+        const struct dbr_cadence *c = &stream->cadence;
+        if (stream->broadcast && stream->pgn != 51968 && !isnan(c->period_s) &&
+            c->intervals >= GAP_INTERVALS &&
+            (double)c->over_three > GAP_SHARE * (double)c->intervals)
+            judge_gaps_of(f, rule, stream);
+    }
+}
+
+void judge_supply_low(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->supply_count; i++) {
+        const struct dbr_supply *supply = &f->history->supplies[i];
+        if (supply->low.count == 0)
+            continue;
+        struct found *found = findings_add(f, rule);
+        found_about(found, supply->interface, supply->address, 65271);
+        found_during(found, &supply->low);
+        found_title(f, found, "supply voltage is low, down to %.1f V", supply->lowest_v);
+        for (size_t j = 0; j < supply->low.count && j < EVIDENCE_SPELLS; j++)
+            found_evidence(f, found, "below 11.0 V %s, lowest %.1f V, as %s reports it",
+                           word_span(f, &supply->low.items[j]), supply->low.items[j].low,
+                           word_ecu(f, supply->interface, supply->address));
+        found_evidence(f, found, "highest in this recording: %.1f V", supply->highest_v);
+    }
+}

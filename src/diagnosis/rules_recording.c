@@ -1,0 +1,95 @@
+/*
+ * rules_recording.c - flaws of the recording itself, which limit what can be said.
+ */
+#include "diagnosis/rules.h"
+#include "diagnosis/wording.h"
+
+#define EVIDENCE_FILES 8u
+
+static void reject_reasons(struct findings *f, struct found *found,
+                           const struct dbr_file_info *file)
+{
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++) {
+        const struct dbr_rejected *kind = &file->rejections[i];
+        if (kind->count == 0)
+            continue;
+        found_evidence(f, found, "%.80s: %llu times, first at %s %llu: %s", file->path,
+                       (unsigned long long)kind->count, file->by_line ? "line" : "packet",
+                       (unsigned long long)kind->first_at,
+                       dbr_rejection_words((enum dbr_rejection)i));
+    }
+}
+
+void judge_recording_rejected(struct findings *f, const struct rule *rule)
+{
+    struct found *found = NULL;
+    uint64_t rejected = 0, records = 0;
+
+    for (size_t i = 0; i < f->info->file_count; i++) {
+        const struct dbr_file_info *file = &f->info->files[i];
+        records += file->records;
+        rejected += file->rejected;
+        if (file->rejected == 0)
+            continue;
+        if (!found)
+            found = findings_add(f, rule);
+        reject_reasons(f, found, file);
+    }
+    if (!found)
+        return;
+    found->seen.count = rejected;
+    found_title(f, found, "%llu of %llu records could not be read", (unsigned long long)rejected,
+                (unsigned long long)records);
+}
+
+void judge_recording_truncated(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->info->file_count; i++) {
+        const struct dbr_file_info *file = &f->info->files[i];
+        if (!file->truncated)
+            continue;
+        struct found *found = findings_add(f, rule);
+        found_title(f, found, "%.80s ends before its own end", file->path);
+        found_evidence(f, found, "%s; %llu frames were read", file->truncated_why,
+                       (unsigned long long)file->frames);
+    }
+}
+
+void judge_recording_clock_step(struct findings *f, const struct rule *rule)
+{
+    if (f->info->clock_steps == 0)
+        return;
+    struct found *found = findings_add(f, rule);
+    found_between(found, f->info->first_step_at_ns, f->info->first_step_at_ns, false);
+    if (found)
+        found->seen.count = f->info->clock_steps;
+    found_title(f, found, "the recorder's clock ran backwards");
+    found_evidence(f, found, "first at %s, at most by %.3f s; the steps are taken out",
+                   word_time(f, f->info->first_step_at_ns),
+                   (double)f->info->largest_step_ns / 1e9);
+}
+
+void judge_recording_gap(struct findings *f, const struct rule *rule)
+{
+    const struct dbr_spells *pauses = &f->history->pauses;
+
+    if (!f->history->pauses_are_flaws)
+        return;
+    struct found *found = findings_add(f, rule);
+    found_during(found, pauses);
+    found_title(f, found, "nothing at all was recorded for %s",
+                pauses->count > 1 ? "some time, more than once" : "some time");
+    for (size_t i = 0; i < pauses->count; i++)
+        found_evidence(f, found, "no frame %s", word_span(f, &pauses->items[i]));
+}
+
+void judge_recording_no_error_frames(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->bus_count; i++)
+        if (f->history->buses[i].error_frames > 0)
+            return;
+    struct found *found = findings_add(f, rule);
+    found_title(f, found, "bus faults cannot be seen in this recording");
+    found_evidence(f, found, "it holds no error frames; most recorders write them only when told "
+                             "to");
+}

@@ -1,0 +1,186 @@
+/*
+ * rules_speed.c - a speed source by itself: missing, lost, not available, in error, dead, frozen,
+ * erratic. Thresholds are where the spells are made (src/tracking).
+ */
+#include <math.h>
+
+#include "diagnosis/rules.h"
+#include "diagnosis/wording.h"
+
+/* Implements need some seconds from power-on to their first messages (ISO 11783-10: 6 s). */
+#define SETTLED_NS INT64_C(10000000000)
+
+#define EVIDENCE_SPELLS 4u
+
+static struct found *about_source(struct findings *f, const struct rule *rule,
+                                  const struct dbr_speed_source *source,
+                                  const struct dbr_spells *spells)
+{
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, source->interface, source->address, (int32_t)source->pgn);
+    found_during(found, spells);
+    if (found)
+        found->kind = (int)source->kind;
+    return found;
+}
+
+/* After the key was turned off, sources end as they should. */
+static bool ended_by_key(const struct findings *f, const struct dbr_speed_source *source,
+                         const struct dbr_spell *spell)
+{
+    int64_t key_off = f->history->buses[source->interface].key_off_ns;
+    return spell->open && key_off >= 0 && spell->start_ns >= key_off;
+}
+
+static bool only_key_off(const struct findings *f, const struct dbr_speed_source *source,
+                         const struct dbr_spells *spells)
+{
+    return spells->count == 1 && ended_by_key(f, source, &spells->items[0]);
+}
+
+static void spell_times(struct findings *f, struct found *found, const struct dbr_spells *spells,
+                        const char *words)
+{
+    for (size_t i = 0; i < spells->count && i < EVIDENCE_SPELLS; i++)
+        found_evidence(f, found, "%s %s (%.1f s)", words, word_span(f, &spells->items[i]),
+                       (double)(spells->items[i].end_ns - spells->items[i].start_ns) / 1e9);
+    if (spells->count + spells->folded > EVIDENCE_SPELLS)
+        found_evidence(f, found, "and %llu times more",
+                       (unsigned long long)(spells->count + spells->folded - EVIDENCE_SPELLS));
+}
+
+/* What a person compares a dead source with. */
+static void others_then(struct findings *f, struct found *found,
+                        const struct dbr_speed_source *except)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *o = &f->history->sources[i];
+        if (o == except || o->valid == 0)
+            continue;
+        found_evidence(f, found, "for comparison: %s is %s, up to %s", word_source(f, o),
+                       dbr_speed_state_name(o->state), word_speed(f, o->max_mps));
+    }
+}
+
+void judge_speed_missing(struct findings *f, const struct rule *rule)
+{
+    const struct dbr_history *h = f->history;
+    const struct dbr_ecu *implement = NULL;
+
+    for (size_t i = 0; i < h->source_count; i++)
+        if (h->sources[i].valid > 0)
+            return;
+    for (size_t i = 0; i < h->ecu_count && !implement; i++)
+        if (dbr_ecu_is_implement(&h->ecus[i]) &&
+            h->ecus[i].last_ns - h->ecus[i].first_ns >= SETTLED_NS)
+            implement = &h->ecus[i];
+    if (!implement)
+        return;
+    struct found *found = findings_add(f, rule);
+    found_about(found, implement->interface, -1, -1);
+    found_between(found, implement->first_ns, h->end_ns, true);
+    found_title(f, found, "no source of ground speed sends a usable value");
+    found_evidence(f, found, "implement %s is on the bus from %s",
+                   word_ecu(f, implement->interface, implement->address),
+                   word_time(f, implement->first_ns));
+    for (size_t i = 0; i < h->source_count; i++)
+        found_evidence(f, found, "%s: %llu messages, none of them with a value",
+                       word_source(f, &h->sources[i]), (unsigned long long)h->sources[i].frames);
+    if (h->source_count == 0)
+        found_evidence(f, found, "no message that could carry a speed was seen");
+}
+
+void judge_speed_lost(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->lost.count == 0 || only_key_off(f, source, &source->lost))
+            continue;
+        struct found *found = about_source(f, rule, source, &source->lost);
+        found_title(f, found, "%s stopped coming while its bus went on", word_source(f, source));
+        spell_times(f, found, &source->lost, "no message");
+        if (!isnan(source->period_s))
+            found_evidence(f, found, "until then one message every %.0f ms",
+                           source->period_s * 1e3);
+    }
+}
+
+void judge_speed_not_available(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->not_available.count == 0 || only_key_off(f, source, &source->not_available))
+            continue;
+        struct found *found = about_source(f, rule, source, &source->not_available);
+        bool ever = source->valid > 0;
+        if (found && !ever)
+            found->seen.severity = DBR_NOTE;
+        found_title(f, found, "%s %s", word_source(f, source),
+                    ever ? "says \"not available\" after it had been valid"
+                         : "is never available");
+        spell_times(f, found, &source->not_available, "not available");
+    }
+}
+
+void judge_speed_error(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->in_error.count == 0)
+            continue;
+        struct found *found = about_source(f, rule, source, &source->in_error);
+        found_title(f, found, "%s reports itself in error", word_source(f, source));
+        spell_times(f, found, &source->in_error, "error indicator");
+    }
+}
+
+void judge_speed_stuck_zero(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->stuck_zero.count == 0)
+            continue;
+        struct found *found = about_source(f, rule, source, &source->stuck_zero);
+        const struct dbr_spell *first = &source->stuck_zero.items[0];
+        found_title(f, found, "%s reads zero while the machine moves", word_source(f, source));
+        spell_times(f, found, &source->stuck_zero, "zero");
+        found_evidence(f, found, "meanwhile %s to %s by %s", word_speed(f, first->low),
+                       word_speed(f, first->high), word_sources(f, first->mask));
+        if (!source->moved)
+            found_evidence(f, found, "it never read anything else in this recording");
+    }
+}
+
+void judge_speed_frozen(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->frozen.count == 0)
+            continue;
+        struct found *found = about_source(f, rule, source, &source->frozen);
+        const struct dbr_spell *first = &source->frozen.items[0];
+        found_title(f, found, "%s repeats one value while the speed changes",
+                    word_source(f, source));
+        spell_times(f, found, &source->frozen, "one and the same value");
+        found_evidence(f, found, "it says %s, others between %s and %s (%s)",
+                       word_speed(f, first->own), word_speed(f, first->low),
+                       word_speed(f, first->high), word_sources(f, first->mask));
+    }
+}
+
+void judge_speed_erratic(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *source = &f->history->sources[i];
+        if (source->erratic.count == 0)
+            continue;
+        struct found *found = about_source(f, rule, source, &source->erratic);
+        const struct dbr_spell *first = &source->erratic.items[0];
+        found_title(f, found, "%s jumps as no machine can", word_source(f, source));
+        spell_times(f, found, &source->erratic, "jumps");
+        found_evidence(f, found, "%llu jumps, the largest of %s from one message to the next",
+                       (unsigned long long)first->count, word_speed(f, first->own));
+        others_then(f, found, source);
+    }
+}

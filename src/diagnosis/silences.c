@@ -1,0 +1,122 @@
+/* silences.c - see silences.h. */
+#include "diagnosis/silences.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Contract, harness-section-silent: within 0.5 s. When within its usual interval an ECU died
+ * cannot be known: that interval comes on top, up to two seconds. */
+#define TOGETHER_NS INT64_C(500000000)
+#define INTERVAL_MAX_S 2.0
+
+/* Switched off: most ECUs end one after the other, and none comes back. */
+#define SHUTDOWN_SPAN_NS INT64_C(15000000000)
+#define SHUTDOWN_SHARE_NUM 2u
+#define SHUTDOWN_SHARE_DEN 3u
+
+struct silence {
+    const struct dbr_ecu *ecu;
+    const struct dbr_spell *spell;
+};
+
+static int64_t slack(const struct dbr_ecu *ecu)
+{
+    double interval_s = isnan(ecu->mean_interval_s) ? 0 : ecu->mean_interval_s;
+    return (int64_t)(fmin(interval_s, INTERVAL_MAX_S) * 1e9);
+}
+
+/* How many ECUs of a bus are silent at the end, having fallen silent around `start`. */
+static bool most_end_around(const struct findings *f, uint8_t interface, int64_t start_ns)
+{
+    size_t chattering = 0, ended = 0;
+
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &f->history->ecus[i];
+        if (ecu->interface != interface || ecu->frames < 10)
+            continue;
+        chattering++;
+        const struct dbr_spells *s = &ecu->silences;
+        bool open = s->count > 0 && s->items[s->count - 1].open;
+        ended += open && llabs(s->items[s->count - 1].start_ns - start_ns) <= SHUTDOWN_SPAN_NS;
+    }
+    return chattering >= 3 && ended * SHUTDOWN_SHARE_DEN >= chattering * SHUTDOWN_SHARE_NUM;
+}
+
+bool silence_is_shutdown(const struct findings *f, const struct dbr_ecu *ecu,
+                         const struct dbr_spell *silence)
+{
+    int64_t key_off = f->history->buses[ecu->interface].key_off_ns;
+
+    if (!silence->open)
+        return false;
+    if (key_off >= 0 && silence->start_ns + slack(ecu) >= key_off)
+        return true;
+    return most_end_around(f, ecu->interface, silence->start_ns);
+}
+
+static int by_start(const void *x, const void *y)
+{
+    const struct silence *a = x, *b = y;
+
+    if (a->ecu->interface != b->ecu->interface)
+        return a->ecu->interface < b->ecu->interface ? -1 : 1;
+    return (a->spell->start_ns > b->spell->start_ns) - (a->spell->start_ns < b->spell->start_ns);
+}
+
+static size_t collect(const struct findings *f, struct silence *out)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &f->history->ecus[i];
+        for (size_t j = 0; j < ecu->silences.count; j++)
+            if (!silence_is_shutdown(f, ecu, &ecu->silences.items[j]))
+                out[count++] = (struct silence){ecu, &ecu->silences.items[j]};
+    }
+    qsort(out, count, sizeof *out, by_start);
+    return count;
+}
+
+static void add_to_group(struct silence_group *g, const struct silence *s)
+{
+    if (g->count == SILENCE_GROUP_MAX)
+        return;
+    g->ecus[g->count] = s->ecu;
+    g->spells[g->count++] = s->spell;
+    g->open = g->open || s->spell->open;
+    if (s->spell->end_ns > g->end_ns)
+        g->end_ns = s->spell->end_ns;
+}
+
+static bool belongs(const struct silence_group *g, const struct silence *s)
+{
+    int64_t apart = s->spell->start_ns - g->start_ns;
+    int64_t play = slack(s->ecu) > slack(g->ecus[0]) ? slack(s->ecu) : slack(g->ecus[0]);
+    return s->ecu->interface == g->interface && apart <= TOGETHER_NS + play;
+}
+
+void silences_visit(struct findings *f, const struct rule *rule,
+                    void (*visit)(struct findings *f, const struct rule *rule,
+                                  const struct silence_group *group))
+{
+    size_t room = 1;
+
+    for (size_t i = 0; i < f->history->ecu_count; i++)
+        room += f->history->ecus[i].silences.count;
+    struct silence *silences = calloc(room, sizeof *silences);
+    if (!silences) {
+        f->failed = true;
+        return;
+    }
+    size_t count = collect(f, silences);
+    for (size_t i = 0; i < count;) {
+        struct silence_group g = {.interface = silences[i].ecu->interface,
+                                  .start_ns = silences[i].spell->start_ns,
+                                  .end_ns = silences[i].spell->end_ns};
+        add_to_group(&g, &silences[i++]);
+        while (i < count && belongs(&g, &silences[i]))
+            add_to_group(&g, &silences[i++]);
+        visit(f, rule, &g);
+    }
+    free(silences);
+}

@@ -1,0 +1,125 @@
+/* unknowns.c - see unknowns.h. Never turn "not seen" into "fine". */
+#include "diagnosis/unknowns.h"
+
+#include <stdlib.h>
+
+/* Shorter than this a recording holds no drive (contract: sources are compared for 20 s). */
+#define SHORT_NS INT64_C(20000000000)
+
+static bool any_error_frame(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->bus_count; i++)
+        if (f->history->buses[i].error_frames > 0)
+            return true;
+    return false;
+}
+
+static bool any_name(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++)
+        if (f->history->ecus[i].name_count > 0)
+            return true;
+    return false;
+}
+
+static bool any_motion(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->source_count; i++)
+        if (f->history->sources[i].moved)
+            return true;
+    return false;
+}
+
+static bool any_implement(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++)
+        if (dbr_ecu_is_implement(&f->history->ecus[i]))
+            return true;
+    return false;
+}
+
+static const char *no_stamps(struct findings *f)
+{
+    if (f->history->timed)
+        return NULL;
+    return "without time stamps nothing can be said about when, how often and how long";
+}
+
+static const char *no_error_frames(struct findings *f)
+{
+    if (any_error_frame(f))
+        return NULL;
+    return "without error frames faults on the wires (bus-off, bad termination) leave no trace";
+}
+
+static const char *no_motion(struct findings *f)
+{
+    if (f->history->source_count == 0)
+        return "no message that carries a speed was seen, so nothing is known about ground speed";
+    if (any_motion(f))
+        return NULL;
+    return "no source reports motion, so a dead speed sensor would look the same as standing still";
+}
+
+static const char *no_names(struct findings *f)
+{
+    if (any_name(f))
+        return NULL;
+    return "no address claim was seen, so who is who is only guessed by address; record from "
+           "key-on";
+}
+
+static const char *no_implement(struct findings *f)
+{
+    if (!any_name(f) || any_implement(f))
+        return NULL;
+    return "no implement claimed an address here, so nothing can be said about one";
+}
+
+static const char *too_short(struct findings *f)
+{
+    if (!f->history->timed || f->history->end_ns >= SHORT_NS)
+        return NULL;
+    return findings_text(f, "%.1f s are too short to compare speed sources and to see slow faults",
+                         (double)f->history->end_ns / 1e9);
+}
+
+static const char *waiting(struct findings *f)
+{
+    if (f->history->waiting_count == 0)
+        return NULL;
+    return findings_text(f, "a definition waits for a NAME that was never claimed: group %u, %.80s "
+                            "(%.60s)", f->history->waiting[0]->pgn, f->history->waiting[0]->name,
+                         f->history->waiting[0]->file);
+}
+
+static const char *beyond_ceiling(struct findings *f)
+{
+    if (f->history->not_tracked == 0 && f->history->events_dropped == 0 && f->dropped == 0)
+        return NULL;
+    return findings_text(f, "more senders, groups, claims or findings than are kept: %llu frames, "
+                            "%llu events and %llu findings are counted only",
+                         (unsigned long long)f->history->not_tracked,
+                         (unsigned long long)f->history->events_dropped,
+                         (unsigned long long)f->dropped);
+}
+
+struct dbr_lines unknowns_list(struct findings *f)
+{
+    static const char *(*const asks[])(struct findings *) = {
+        no_stamps, too_short, no_names, no_implement, no_motion,
+        no_error_frames, waiting, beyond_ceiling};
+    const size_t count = sizeof asks / sizeof asks[0];
+    struct dbr_lines lines = {0, calloc(count, sizeof(const char *))};
+
+    if (!lines.items) {
+        f->failed = true;
+        return lines;
+    }
+    for (size_t i = 0; i < count; i++) {
+        const char *text = asks[i](f);
+        if (text)
+            lines.items[lines.count++] = text;
+    }
+    return lines;
+}

@@ -1,0 +1,10 @@
+/* unknowns.h - what a recording leaves open, and why. */
+#ifndef DRAWBAR_DIAGNOSIS_UNKNOWNS_H
+#define DRAWBAR_DIAGNOSIS_UNKNOWNS_H
+
+#include "diagnosis/findings.h"
+
+/* A list whose array the caller frees; its texts belong to the findings. */
+struct dbr_lines unknowns_list(struct findings *f);
+
+#endif
