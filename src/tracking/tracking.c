@@ -180,6 +180,33 @@ static void finish_parts(struct dbr_tracking *t)
     for (size_t i = 0; i < tracker_count; i++)
         if (trackers[i].finish)
             trackers[i].finish(t);
+    if (!t->history.timed)
+        forget_times(t);
+}
+
+/*
+ * Without time stamps all frames carry time 0: what was concluded from times
+ * means nothing and is forgotten. Counts, NAMEs and values stay.
+ */
+static void forget_times(struct dbr_tracking *t)
+{
+    struct dbr_history *h = &t->history;
+
+    h->conflict_count = h->restart_count = h->duplicate_count = 0;
+    for (size_t i = 0; i < DBR_INTERFACES_MAX; i++) {
+        struct dbr_bus *bus = &t->buses[i].seen;
+        bus->busy.count = bus->very_busy.count = bus->bursts.count = bus->errors.count = 0;
+        bus->key_off_ns = -1;
+    }
+    for (size_t i = 0; i < t->ecus.count; i++) {
+        t->ecus.items[i]->seen.restarts = 0;
+        t->ecus.items[i]->seen.unclaimed_since_ns = -1;
+    }
+    for (size_t i = 0; i < t->speeds.count; i++) {
+        struct dbr_speed_source *seen = &t->speeds.items[i].seen;
+        seen->erratic.count = seen->distance.count = seen->change_count = 0;
+        seen->state = seen->valid ? DBR_SPEED_STATE_VALID : DBR_SPEED_STATE_NOT_AVAILABLE;
+    }
 }
 
 static const void *bus_at(const struct dbr_tracking *t, size_t i)

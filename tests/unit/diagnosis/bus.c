@@ -1,0 +1,167 @@
+/* Bus health and flaws of the recording. Error frames: linux/can/error.h. */
+#include <criterion/criterion.h>
+#include <string.h>
+
+#include "support/story.h"
+
+static const char zeros[] = "0000000000000000";
+
+Test(diagnosis_bus, the_recorder_leaves_the_bus_and_is_restarted)
+{
+    struct story *s = story_new();
+    story_background(s, 0, 20);
+    story_error(s, 19.0, 0x204, "0008000000006000"); /* transmit warning, counter 96 */
+    story_error(s, 19.2, 0x204, "0020000000008000"); /* transmit passive, counter 128 */
+    story_error(s, 20.0, 0x40, zeros);
+    story_error(s, 21.5, 0x100, zeros);
+    story_background(s, 21.6, 40);
+    struct outcome *o = story_tell(s);
+    const struct dbr_finding *f = outcome_finding(o, "bus-off", -1);
+
+    cr_assert_not_null(f, "%s", outcome_codes(o));
+    cr_assert_eq(f->start_ns, 20000000000);
+    cr_assert_eq(f->end_ns, 21500000000);
+    cr_assert(outcome_because(o, outcome_finding(o, "bus-error-passive", -1), f));
+    cr_assert(outcome_because(o, outcome_finding(o, "bus-error-warning", -1), f));
+    cr_assert_eq(o->diagnosis->verdict.root_cause_count, 1, "%s", outcome_codes(o));
+    cr_assert_eq(o->history->buses[0].transmit_errors_max, 128);
+    cr_assert_not(outcome_has(o, "recording-no-error-frames", -1));
+    outcome_free(o);
+}
+
+Test(diagnosis_bus, a_bus_off_without_restart_lasts)
+{
+    struct story *s = story_new();
+    story_background(s, 0, 20);
+    story_error(s, 20.0, 0x40, zeros);
+    struct outcome *o = story_tell(s);
+    const struct dbr_finding *f = outcome_finding(o, "bus-off", -1);
+
+    cr_assert_not_null(f);
+    cr_assert(f->open);
+    outcome_free(o);
+}
+
+Test(diagnosis_bus, eleven_error_frames_in_a_second_are_a_burst)
+{
+    static const struct {
+        int count;
+        double span;
+        bool expected;
+    } rows[] = {{10, 0.9, false}, {11, 0.9, true}, {30, 10.0, false}};
+
+    for (size_t i = 0; i < 3; i++) {
+        struct story *s = story_new();
+        story_background(s, 0, 30);
+        for (int k = 0; k < rows[i].count; k++)
+            story_error(s, 10.0 + rows[i].span * k / rows[i].count, 0x88, "0000040000000000");
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *f = outcome_finding(o, "bus-error-burst", -1);
+        cr_assert_eq(f != NULL, rows[i].expected, "row %zu: %s", i, outcome_codes(o));
+        cr_assert(!f || strstr(f->title, "stuff"), "%s", f ? f->title : "");
+        outcome_free(o);
+    }
+}
+
+Test(diagnosis_bus, nobody_acknowledges)
+{
+    /* class no-acknowledge; a bus error in the ACK slot; a bus error elsewhere */
+    static const struct {
+        uint32_t classes;
+        char data[17];
+        bool expected;
+    } rows[] = {{0x20, "0000000000000000", true},
+                {0x88, "0000001900000000", true},
+                {0x88, "0000020000000000", false}};
+
+    for (size_t i = 0; i < 3; i++) {
+        struct story *s = story_new();
+        story_background(s, 0, 30);
+        story_error(s, 10.0, rows[i].classes, rows[i].data);
+        struct outcome *o = story_tell(s);
+        cr_assert_eq(outcome_has(o, "bus-no-acknowledge", -1), rows[i].expected, "row %zu: %s",
+                     i, outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
+/* Frames of 146 bits with intermission: see the worked lengths of frame_bits.c. */
+static struct outcome *loaded(double percent)
+{
+    struct story *s = story_new();
+    double period = 146.0 / 250000.0 / (percent / 100);
+
+    for (double t = 0; t < 5; t += period)
+        story_frame(s, t, 0x18FEF100, "FFFFFFFFFFFFFFFF");
+    return story_tell(s);
+}
+
+Test(diagnosis_bus, load_is_exact_and_judged_by_the_second)
+{
+    static const struct {
+        double percent;
+        bool expected;
+        enum dbr_severity severity;
+    } rows[] = {{30, false, DBR_NOTE}, {65, false, DBR_NOTE}, {75, true, DBR_WARNING},
+                {95, true, DBR_FAULT}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct outcome *o = loaded(rows[i].percent);
+        const struct dbr_finding *f = outcome_finding(o, "bus-load-high", -1);
+        cr_assert_float_eq(o->history->buses[0].load_mean_percent, rows[i].percent,
+                           rows[i].percent * 0.01);
+        cr_assert_float_eq(o->history->buses[0].load_peak_percent, rows[i].percent,
+                           rows[i].percent * 0.02);
+        cr_assert_eq(f != NULL, rows[i].expected, "row %zu: %s", i, outcome_codes(o));
+        cr_assert(!f || f->severity == rows[i].severity);
+        outcome_free(o);
+    }
+}
+
+Test(diagnosis_bus, foreign_frames_are_a_note)
+{
+    struct story *s = story_new();
+    struct dbr_frame standard = {.at_ns = 5000000000, .id = 0x222, .length = 8};
+    struct dbr_frame fd = {.at_ns = 6000000000, .id = 0x123, .length = 12, .flags = DBR_FRAME_FD};
+
+    story_background(s, 0, 10);
+    story_raw(s, &standard);
+    story_raw(s, &fd);
+    struct outcome *o = story_tell(s);
+    const struct dbr_finding *f = outcome_finding(o, "bus-foreign-frames", -1);
+
+    cr_assert_not_null(f, "%s", outcome_codes(o));
+    cr_assert_eq(f->severity, DBR_NOTE);
+    cr_assert_eq(f->start_ns, 5000000000);
+    outcome_free(o);
+}
+
+Test(diagnosis_bus, a_quiet_bus_that_pauses_as_a_habit_has_no_gap)
+{
+    struct story *s = story_new();
+    for (int i = 0; i < 200; i++)
+        story_frame(s, i * 1.5, 0x18FEF100, zeros);
+    struct outcome *o = story_tell(s);
+
+    cr_assert_not(outcome_has(o, "recording-gap", -1), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
+Test(diagnosis_bus, a_sent_frame_heard_again_is_one_frame)
+{
+    struct story *s = story_new();
+    struct dbr_frame sent = {.at_ns = 1000000000,
+                             .id = 0x18FEF100,
+                             .flags = DBR_FRAME_EXTENDED | DBR_FRAME_SENT,
+                             .length = 8};
+    struct dbr_frame copy = sent;
+
+    copy.flags = DBR_FRAME_EXTENDED | DBR_FRAME_COPY;
+    story_raw(s, &sent);
+    story_raw(s, &copy);
+    struct outcome *o = story_tell(s);
+
+    cr_assert_eq(o->history->buses[0].frames, 1);
+    cr_assert_eq(o->history->ecus[0].frames, 1);
+    outcome_free(o);
+}
