@@ -101,6 +101,9 @@ struct dbr_signal {
     double scale; /* number = raw * scale + offset */
     double offset;
     const char *unit; /* "" where it has none */
+    double si_factor; /* number * si_factor is in SI units (m/s, m, V); 1 for other units */
+    bool has_range;   /* values beyond low .. high, in the signal's unit, are out of range */
+    double low, high;
     enum dbr_role role;
     size_t state_count; /* texts for raw values; none for a measurement */
     const struct dbr_state_text *states;
@@ -113,18 +116,21 @@ struct dbr_when {
     int32_t identity, ecu_instance, function_instance, device_class_instance;
 };
 
+/* What an example says of one signal. */
+struct dbr_expectation {
+    size_t signal;                /* index into the message's signals */
+    bool by_raw;                  /* the text of a state: `raw` is expected, whatever its status */
+    uint64_t raw;
+    enum dbr_value_status status; /* else this status, and where valid this number */
+    double number;
+};
+
 struct dbr_example {
     size_t length;
     const uint8_t *data;
     size_t expect_count;
     const struct dbr_expectation *expect;
     const char *source; /* where the example is published, or that it was worked by hand */
-};
-
-struct dbr_expectation {
-    const char *signal;
-    enum dbr_value_status status; /* "expect": a number or text means valid; a status name means that */
-    double number;
 };
 
 struct dbr_message {
@@ -181,6 +187,16 @@ const struct dbr_message *dbr_definitions_find(const struct dbr_definitions *def
 /* Decodes one signal of a message's data. */
 struct dbr_value dbr_signal_decode(const struct dbr_signal *signal, const uint8_t *data,
                                    size_t length);
+
+/*
+ * Decodes the examples of a message and compares them with what they expect, to
+ * half a step of the signal. 0 where all agree; else -1 with what was expected
+ * and found.
+ */
+int dbr_message_prove(const struct dbr_message *message, struct dbr_error *error);
+
+/* "valid", "not_available", ... as in reports and definitions. Static storage. */
+const char *dbr_value_status_name(enum dbr_value_status status);
 
 /* The text of a raw value, or NULL. */
 const char *dbr_signal_state(const struct dbr_signal *signal, uint64_t raw);

@@ -164,26 +164,6 @@ void dbr_tracking_frames(struct dbr_tracking *t, const struct dbr_frame *frames,
         track_frame(t, &frames[i]);
 }
 
-static void finish_parts(struct dbr_tracking *t)
-{
-    for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
-        bus_finish(&t->buses[i], t->history.end_ns, t->bitrate, t->history.timed);
-    for (size_t i = 0; i < t->ecus.count; i++) {
-        struct ecu *ecu = t->ecus.items[i];
-        ecu_finish(ecu, &t->buses[ecu->seen.interface], &t->streams, t->history.end_ns);
-    }
-    for (size_t i = 0; i < t->streams.count; i++) {
-        stream_finish(t->streams.items[i]);
-        if (t->streams.items[i]->seen.waits_for_name)
-            note_waiting(&t->history, t->streams.items[i]->seen.waits_for_name);
-    }
-    for (size_t i = 0; i < tracker_count; i++)
-        if (trackers[i].finish)
-            trackers[i].finish(t);
-    if (!t->history.timed)
-        forget_times(t);
-}
-
 /*
  * Without time stamps all frames carry time 0: what was concluded from times
  * means nothing and is forgotten. Counts, NAMEs and values stay.
@@ -207,6 +187,26 @@ static void forget_times(struct dbr_tracking *t)
         seen->erratic.count = seen->distance.count = seen->change_count = 0;
         seen->state = seen->valid ? DBR_SPEED_STATE_VALID : DBR_SPEED_STATE_NOT_AVAILABLE;
     }
+}
+
+static void finish_parts(struct dbr_tracking *t)
+{
+    for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
+        bus_finish(&t->buses[i], t->history.end_ns, t->bitrate, t->history.timed);
+    for (size_t i = 0; i < t->ecus.count; i++) {
+        struct ecu *ecu = t->ecus.items[i];
+        ecu_finish(ecu, &t->buses[ecu->seen.interface], &t->streams, t->history.end_ns);
+    }
+    for (size_t i = 0; i < t->streams.count; i++) {
+        stream_finish(t->streams.items[i]);
+        if (t->streams.items[i]->seen.waits_for_name)
+            note_waiting(&t->history, t->streams.items[i]->seen.waits_for_name);
+    }
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].finish)
+            trackers[i].finish(t);
+    if (!t->history.timed)
+        forget_times(t);
 }
 
 static const void *bus_at(const struct dbr_tracking *t, size_t i)

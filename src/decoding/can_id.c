@@ -1,0 +1,29 @@
+/* can_id.c - see drawbar/can_id.h. */
+#include "drawbar/can_id.h"
+
+#define PRIORITY_SHIFT 26u
+#define PGN_SHIFT 8u
+#define FORMAT_SHIFT 16u
+
+struct dbr_can_id dbr_can_id_split(uint32_t id)
+{
+    uint32_t format = id >> FORMAT_SHIFT & 0xFFu;
+    bool broadcast = format >= DBR_PDU2_FORMAT_MIN;
+    uint32_t pgn = id >> PGN_SHIFT & DBR_PGN_MAX;
+
+    return (struct dbr_can_id){
+        .priority = (uint8_t)(id >> PRIORITY_SHIFT & 7u),
+        .pgn = broadcast ? pgn : pgn & ~0xFFu,
+        .source = (uint8_t)id,
+        .destination = broadcast ? DBR_ADDRESS_GLOBAL : (uint8_t)(id >> PGN_SHIFT),
+        .broadcast = broadcast,
+    };
+}
+
+uint32_t dbr_can_id_join(const struct dbr_can_id *parts)
+{
+    uint32_t id = (uint32_t)parts->priority << PRIORITY_SHIFT | parts->pgn << PGN_SHIFT |
+                  parts->source;
+
+    return parts->broadcast ? id : id | (uint32_t)parts->destination << PGN_SHIFT;
+}

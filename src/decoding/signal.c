@@ -1,0 +1,128 @@
+/*
+ * signal.c - a signal out of a message's bytes: its bits, its status, its value.
+ */
+#include <string.h>
+
+#include "drawbar/definitions.h"
+
+const char *dbr_role_name(enum dbr_role role)
+{
+    static const char *const names[] = {
+#define NAME(code, words) words,
+        DBR_ROLES(NAME)
+#undef NAME
+    };
+    return (unsigned)role < DBR_ROLE_COUNT ? names[role] : "";
+}
+
+/* Least significant byte first, bits counted from the least significant (ISO 11783-7 4, J1939-71). */
+static uint64_t take_bits(const uint8_t *data, unsigned first_bit, unsigned bits)
+{
+    uint64_t value = 0;
+
+    for (unsigned i = 0; i < bits; i++) {
+        unsigned bit = first_bit + i;
+        value |= (uint64_t)(data[bit / 8] >> bit % 8 & 1u) << i;
+    }
+    return value;
+}
+
+static uint64_t all_ones(unsigned bits)
+{
+    return bits == 64 ? UINT64_MAX : (UINT64_C(1) << bits) - 1;
+}
+
+/* Whole bytes are judged by their most significant one (J1939-71 5.1.4, ISO 11783-7 4.2):
+ * FA is the last valid, FB..FD reserved, FE error, FF not available. */
+static enum dbr_value_status judge_bytes(uint64_t raw, unsigned bits)
+{
+    unsigned top = (unsigned)(raw >> (bits - 8));
+
+    if (top <= 0xFA)
+        return DBR_VALUE_VALID;
+    if (top == 0xFF)
+        return DBR_VALUE_NOT_AVAILABLE;
+    return top == 0xFE ? DBR_VALUE_ERROR : DBR_VALUE_OUT_OF_RANGE;
+}
+
+static enum dbr_value_status judge_j1939(uint64_t raw, unsigned bits)
+{
+    if (bits >= 8 && bits % 8 == 0)
+        return judge_bytes(raw, bits);
+    if (bits == 1)
+        return DBR_VALUE_VALID;
+    if (raw == all_ones(bits))
+        return DBR_VALUE_NOT_AVAILABLE;
+    /* 2 and 4 bits: J1939-71 table 1; 6 bits: exit and reason codes of ISO 11783-7. */
+    bool has_error_code = bits == 2 || bits == 4 || bits == 6;
+    return has_error_code && raw == all_ones(bits) - 1 ? DBR_VALUE_ERROR : DBR_VALUE_VALID;
+}
+
+/* NMEA 2000: the largest value is "not available", the one below "error". */
+static enum dbr_value_status judge_nmea2000(uint64_t raw, unsigned bits, bool is_signed)
+{
+    uint64_t largest = is_signed ? all_ones(bits) >> 1 : all_ones(bits);
+
+    if (bits < 2)
+        return DBR_VALUE_VALID;
+    if (raw == largest)
+        return DBR_VALUE_NOT_AVAILABLE;
+    return bits > 3 && raw == largest - 1 ? DBR_VALUE_ERROR : DBR_VALUE_VALID;
+}
+
+static enum dbr_value_status judge(const struct dbr_signal *signal, uint64_t raw)
+{
+    switch (signal->special) {
+    case DBR_SPECIAL_J1939:
+        return judge_j1939(raw, signal->bits);
+    case DBR_SPECIAL_NMEA2000:
+        return judge_nmea2000(raw, signal->bits, signal->is_signed);
+    case DBR_SPECIAL_NONE:
+        break;
+    }
+    return DBR_VALUE_VALID;
+}
+
+static double to_number(const struct dbr_signal *signal, uint64_t raw)
+{
+    uint64_t sign = UINT64_C(1) << (signal->bits - 1);
+
+    if (!signal->is_signed || !(raw & sign))
+        return (double)raw * signal->scale + signal->offset;
+    uint64_t magnitude = (~raw & all_ones(signal->bits)) + 1;
+    return -(double)magnitude * signal->scale + signal->offset;
+}
+
+struct dbr_value dbr_signal_decode(const struct dbr_signal *signal, const uint8_t *data,
+                                   size_t length)
+{
+    struct dbr_value value = {.status = DBR_VALUE_ABSENT};
+
+    if ((size_t)signal->first_bit + signal->bits > 8 * length)
+        return value;
+    value.raw = take_bits(data, signal->first_bit, signal->bits);
+    value.status = judge(signal, value.raw);
+    if (value.status != DBR_VALUE_VALID)
+        return value;
+    value.number = to_number(signal, value.raw);
+    if (signal->has_range && (value.number < signal->low || value.number > signal->high)) {
+        value.status = DBR_VALUE_OUT_OF_RANGE;
+        value.number = 0;
+    }
+    return value;
+}
+
+const char *dbr_signal_state(const struct dbr_signal *signal, uint64_t raw)
+{
+    for (size_t i = 0; i < signal->state_count; i++)
+        if (signal->states[i].raw == raw)
+            return signal->states[i].text;
+    return NULL;
+}
+
+const char *dbr_value_status_name(enum dbr_value_status status)
+{
+    static const char *const names[] = {"valid", "not_available", "error", "out_of_range",
+                                        "absent"};
+    return (unsigned)status <= DBR_VALUE_ABSENT ? names[status] : "unknown";
+}

@@ -1,0 +1,29 @@
+/* error.c - see drawbar/error.h. */
+#include "drawbar/error.h"
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+
+int dbr_error_set(struct dbr_error *error, enum dbr_error_code code, const char *format, ...)
+{
+    va_list arguments;
+
+    if (!error)
+        return -1;
+    error->code = code;
+    va_start(arguments, format);
+    vsnprintf(error->text, sizeof error->text, format, arguments);
+    va_end(arguments);
+    return -1;
+}
+
+const char *dbr_error_words(enum dbr_error_code code)
+{
+    static const char *const words[] = {
+#define WORDS(name, text) text,
+        DBR_ERROR_CODES(WORDS)
+#undef WORDS
+    };
+    return (size_t)code < sizeof words / sizeof words[0] ? words[code] : "unknown";
+}
