@@ -1,0 +1,181 @@
+/* json.c - the JSON report, schema "drawbar-report/1". Keys may be added, never renamed. */
+#include "reporting/json.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "reporting/reports.h"
+
+#define SCHEMA "drawbar-report/1"
+
+static const char *time_base_name(enum dbr_time_base base)
+{
+    switch (base) {
+    case DBR_TIME_EPOCH:
+        return "epoch";
+    case DBR_TIME_RELATIVE:
+        return "relative";
+    case DBR_TIME_NONE:
+        break;
+    }
+    return "none";
+}
+
+static void add_program(cJSON *root)
+{
+    cJSON *program = cJSON_AddObjectToObject(root, "program");
+
+    json_add_text(program, "name", "drawbar");
+    json_add_text(program, "version", DRAWBAR_VERSION);
+}
+
+/* The rejection that came first; null where nothing was rejected. */
+static void add_first_rejected(cJSON *object, const struct dbr_file_info *file)
+{
+    const struct dbr_rejected *first = NULL;
+    enum dbr_rejection why = DBR_REJECTION_NOT_A_FRAME;
+
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++) {
+        const struct dbr_rejected *kind = &file->rejections[i];
+        if (kind->count > 0 && (!first || kind->first_at < first->first_at)) {
+            first = kind;
+            why = (enum dbr_rejection)i;
+        }
+    }
+    if (!first) {
+        json_add_null(object, "first_rejected");
+        return;
+    }
+    cJSON *item = cJSON_AddObjectToObject(object, "first_rejected");
+    json_add_count(item, "at", first->first_at);
+    json_add_text(item, "reason", dbr_rejection_words(why));
+}
+
+static void add_rejections(cJSON *object, const struct dbr_file_info *file)
+{
+    cJSON *list = json_add_list(object, "rejections");
+
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++) {
+        if (file->rejections[i].count == 0)
+            continue;
+        cJSON *item = json_add_item(list);
+        json_add_text(item, "reason", dbr_rejection_words((enum dbr_rejection)i));
+        json_add_count(item, "count", file->rejections[i].count);
+        json_add_count(item, "first_at", file->rejections[i].first_at);
+    }
+}
+
+static void add_files(cJSON *recording, const struct dbr_recording_info *info)
+{
+    cJSON *list = json_add_list(recording, "files");
+
+    for (size_t i = 0; i < info->file_count; i++) {
+        const struct dbr_file_info *f = &info->files[i];
+        cJSON *file = json_add_item(list);
+        json_add_text(file, "path", f->path);
+        json_add_text(file, "format", f->format);
+        json_add_text(file, "compression", f->compressed ? "gzip" : "none");
+        json_add_count(file, "records", f->records);
+        json_add_count(file, "frames", f->frames);
+        json_add_count(file, "rejected", f->rejected);
+        add_first_rejected(file, f);
+        add_rejections(file, f);
+        json_add_bool(file, "truncated", f->truncated);
+        json_add_text(file, "truncated_reason", f->truncated ? f->truncated_why : NULL);
+    }
+}
+
+static bool any_error_frame(const struct dbr_history *h)
+{
+    for (size_t i = 0; i < h->bus_count; i++)
+        if (h->buses[i].error_frames > 0)
+            return true;
+    return false;
+}
+
+static void add_recording(cJSON *root, const struct dbr_report *r)
+{
+    const struct dbr_recording_info *info = r->info;
+    cJSON *recording = cJSON_AddObjectToObject(root, "recording");
+    bool timed = info->time_base != DBR_TIME_NONE;
+
+    json_add_time(recording, "start", info->start_ns, timed);
+    json_add_text(recording, "time_base", time_base_name(info->time_base));
+    json_add_time(recording, "duration_s", info->last_ns, timed);
+    json_add_count(recording, "frames", info->frames);
+    json_add_count(recording, "sent_copies", info->copies);
+    json_add_count(recording, "clock_steps", info->clock_steps);
+    struct dbr_lines interfaces = {info->interface_count,
+                                   (const char **)(uintptr_t)info->interfaces};
+    json_add_lines(recording, "interfaces", &interfaces);
+    json_add_bool(recording, "error_frames_recorded", any_error_frame(r->history));
+    add_files(recording, info);
+}
+
+static void add_numbers(cJSON *object, const char *key, const size_t *values, size_t count)
+{
+    cJSON *list = json_add_list(object, key);
+
+    for (size_t i = 0; i < count; i++)
+        cJSON_AddItemToArray(list, cJSON_CreateNumber((double)values[i]));
+}
+
+static void add_finding(cJSON *list, const struct dbr_report *r, const struct dbr_finding *f)
+{
+    cJSON *item = json_add_item(list);
+
+    json_add_text(item, "code", f->code);
+    json_add_text(item, "severity", dbr_severity_name(f->severity));
+    json_add_text(item, "interface", f->interface < 0 ? NULL : r->info->interfaces[f->interface]);
+    json_add_number(item, "address", f->address < 0 ? (double)NAN : f->address, 0);
+    if (f->address_count > 0) {
+        cJSON *addresses = json_add_list(item, "addresses");
+        for (size_t i = 0; i < f->address_count; i++)
+            cJSON_AddItemToArray(addresses, cJSON_CreateNumber(f->addresses[i]));
+    }
+    json_add_number(item, "pgn", f->pgn < 0 ? (double)NAN : f->pgn, 0);
+    json_add_time(item, "start", f->start_ns, f->timed);
+    json_add_time(item, "end", f->end_ns, f->timed && !f->open);
+    json_add_count(item, "count", f->count);
+    json_add_text(item, "title", f->title);
+    json_add_lines(item, "evidence", &f->evidence);
+    add_numbers(item, "because_of", f->causes, f->cause_count);
+    json_add_lines(item, "checks", &f->checks);
+    json_add_lines(item, "cautions", &f->cautions);
+}
+
+static void add_diagnosis(cJSON *root, const struct dbr_report *r)
+{
+    const struct dbr_diagnosis *d = r->diagnosis;
+
+    json_add_list(root, "chain");
+    cJSON *findings = json_add_list(root, "findings");
+    for (size_t i = 0; i < d->finding_count; i++)
+        add_finding(findings, r, &d->findings[i]);
+    json_add_count(root, "findings_dropped", d->findings_dropped);
+    json_add_lines(root, "cannot_tell", &d->cannot_tell);
+    cJSON *verdict = cJSON_AddObjectToObject(root, "verdict");
+    add_numbers(verdict, "root_causes", d->verdict.root_causes, d->verdict.root_cause_count);
+    json_add_text(verdict, "sentence", d->verdict.sentence);
+}
+
+int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error)
+{
+    cJSON *root = cJSON_CreateObject();
+
+    json_add_text(root, "schema", SCHEMA);
+    add_program(root);
+    add_recording(root, report);
+    json_add_buses(root, report);
+    json_add_ecus(root, report);
+    json_add_sources(root, report);
+    add_diagnosis(root, report);
+    char *text = cJSON_Print(root);
+    cJSON_Delete(root);
+    if (!text)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    fputs(text, out);
+    fputc('\n', out);
+    free(text);
+    return report_written(out, error);
+}

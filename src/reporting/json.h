@@ -1,0 +1,39 @@
+/*
+ * json.h - small helpers over cJSON: values that may be unknown, texts that may be hostile.
+ *
+ * cJSON prints NaN as null without a word and passes bytes that are not UTF-8;
+ * here unknown is null on purpose, and texts are cleaned first.
+ */
+#ifndef DRAWBAR_REPORTING_JSON_H
+#define DRAWBAR_REPORTING_JSON_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include <cjson/cJSON.h>
+
+#include "drawbar/reporting.h"
+
+/* Each adds a member `key` to `object`. A failed allocation shows when the whole is printed. */
+void json_add_number(cJSON *object, const char *key, double value, unsigned decimals);
+void json_add_count(cJSON *object, const char *key, uint64_t value);
+void json_add_text(cJSON *object, const char *key, const char *text); /* NULL: null */
+void json_add_bool(cJSON *object, const char *key, bool value);
+void json_add_null(cJSON *object, const char *key);
+
+/* A time in seconds to the microsecond, or null where it is unknown. */
+void json_add_time(cJSON *object, const char *key, int64_t ns, bool known);
+
+cJSON *json_add_list(cJSON *object, const char *key);
+cJSON *json_add_item(cJSON *list);
+void json_add_lines(cJSON *object, const char *key, const struct dbr_lines *lines);
+
+/* A list of {"start", "end"}. */
+void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *spells);
+
+/* json_tracking.c: the parts of the report that come from the history. */
+void json_add_buses(cJSON *root, const struct dbr_report *r);
+void json_add_ecus(cJSON *root, const struct dbr_report *r);
+void json_add_sources(cJSON *root, const struct dbr_report *r);
+
+#endif

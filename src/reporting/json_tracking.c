@@ -1,0 +1,163 @@
+/* json_tracking.c - buses, ECUs and speed sources in the JSON report. */
+#include <inttypes.h>
+#include <math.h>
+#include <stdio.h>
+
+#include "drawbar/name.h"
+#include "reporting/json.h"
+
+static uint64_t spell_total(const struct dbr_spells *spells)
+{
+    return spells->count + spells->folded;
+}
+
+static void add_counter(cJSON *object, const char *key, int value)
+{
+    json_add_number(object, key, value < 0 ? (double)NAN : value, 0);
+}
+
+void json_add_buses(cJSON *root, const struct dbr_report *r)
+{
+    cJSON *list = json_add_list(root, "buses");
+
+    for (size_t i = 0; i < r->history->bus_count; i++) {
+        const struct dbr_bus *b = &r->history->buses[i];
+        cJSON *bus = json_add_item(list);
+        json_add_text(bus, "interface", r->info->interfaces[i]);
+        json_add_count(bus, "bitrate", r->bitrate);
+        json_add_count(bus, "frames", b->frames);
+        json_add_number(bus, "load_mean_percent",
+                        b->measured ? b->load_mean_percent : (double)NAN, 3);
+        json_add_number(bus, "load_peak_percent",
+                        b->measured ? b->load_peak_percent : (double)NAN, 3);
+        json_add_time(bus, "load_peak_at", b->load_peak_at_ns, b->measured);
+        json_add_count(bus, "error_frames", b->error_frames);
+        json_add_count(bus, "bus_off", spell_total(&b->off));
+        json_add_count(bus, "restarts", b->restarts);
+        json_add_count(bus, "error_passive", spell_total(&b->passive));
+        json_add_count(bus, "error_warning", spell_total(&b->warning));
+        add_counter(bus, "transmit_errors_max", b->transmit_errors_max);
+        add_counter(bus, "receive_errors_max", b->receive_errors_max);
+    }
+}
+
+/* The groups that an ECU sends, with their cadence. */
+static void add_messages(cJSON *object, const struct dbr_history *h, const struct dbr_ecu *ecu)
+{
+    cJSON *list = json_add_list(object, "messages");
+
+    for (size_t i = 0; i < h->stream_count; i++) {
+        const struct dbr_stream *s = &h->streams[i];
+        if (s->interface != ecu->interface || s->address != ecu->address)
+            continue;
+        cJSON *item = json_add_item(list);
+        json_add_count(item, "pgn", s->pgn);
+        json_add_text(item, "name", s->message ? s->message->name : NULL);
+        json_add_number(item, "destination", s->broadcast ? (double)NAN : s->destination, 0);
+        json_add_count(item, "frames", s->frames);
+        json_add_time(item, "first", s->first_ns, h->timed);
+        json_add_time(item, "last", s->last_ns, h->timed);
+        json_add_number(item, "interval_median_s", h->timed ? s->cadence.median_s : (double)NAN, 6);
+        json_add_number(item, "interval_longest_s", h->timed ? s->cadence.longest_s : (double)NAN,
+                        6);
+    }
+}
+
+static void add_name_fields(cJSON *object, const struct dbr_ecu *ecu)
+{
+    static const char *const keys[] = {"function", "industry_group", "manufacturer_code",
+                                       "device_class"};
+    double values[4] = {(double)NAN, (double)NAN, (double)NAN, (double)NAN};
+
+    if (ecu->name_count > 0) {
+        struct dbr_name_fields f = dbr_name_split(ecu->names[ecu->name_count - 1]);
+        values[0] = f.function;
+        values[1] = f.industry_group;
+        values[2] = f.manufacturer_code;
+        values[3] = f.device_class;
+    }
+    for (size_t i = 0; i < 4; i++)
+        json_add_number(object, keys[i], values[i], 0);
+}
+
+static void add_names(cJSON *object, const struct dbr_ecu *ecu)
+{
+    char text[24];
+
+    if (ecu->name_count == 0) {
+        json_add_null(object, "name");
+        return;
+    }
+    snprintf(text, sizeof text, "%016" PRIX64, ecu->names[ecu->name_count - 1]);
+    json_add_text(object, "name", text);
+}
+
+void json_add_ecus(cJSON *root, const struct dbr_report *r)
+{
+    const struct dbr_history *h = r->history;
+    cJSON *list = json_add_list(root, "ecus");
+    char label[96];
+
+    for (size_t i = 0; i < h->ecu_count; i++) {
+        const struct dbr_ecu *e = &h->ecus[i];
+        cJSON *ecu = json_add_item(list);
+        json_add_text(ecu, "interface", r->info->interfaces[e->interface]);
+        json_add_count(ecu, "address", e->address);
+        add_names(ecu, e);
+        dbr_ecu_label(label, sizeof label, e);
+        json_add_text(ecu, "label", label);
+        add_name_fields(ecu, e);
+        json_add_count(ecu, "frames", e->frames);
+        json_add_time(ecu, "first", e->first_ns, h->timed);
+        json_add_time(ecu, "last", e->last_ns, h->timed);
+        json_add_count(ecu, "claims", e->claims);
+        json_add_count(ecu, "restarts", e->restarts);
+        json_add_spells(ecu, "silences", &e->silences);
+        add_messages(ecu, h, e);
+    }
+}
+
+static void add_spell_lists(cJSON *object, const struct dbr_speed_source *s)
+{
+    const struct {
+        const char *key;
+        const struct dbr_spells *spells;
+    } lists[] = {{"not_available", &s->not_available}, {"error", &s->in_error},
+                 {"lost", &s->lost},                   {"stuck_zero", &s->stuck_zero},
+                 {"frozen", &s->frozen},               {"erratic", &s->erratic}};
+    cJSON *spells = cJSON_AddObjectToObject(object, "spells");
+
+    for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++)
+        if (lists[i].spells->count > 0)
+            json_add_spells(spells, lists[i].key, lists[i].spells);
+}
+
+void json_add_sources(cJSON *root, const struct dbr_report *r)
+{
+    const struct dbr_history *h = r->history;
+    cJSON *list = json_add_list(root, "speed_sources");
+    char label[96];
+
+    for (size_t i = 0; i < h->source_count; i++) {
+        const struct dbr_speed_source *s = &h->sources[i];
+        const struct dbr_ecu *ecu = dbr_history_ecu(h, s->interface, s->address);
+        cJSON *source = json_add_item(list);
+        json_add_text(source, "interface", r->info->interfaces[s->interface]);
+        json_add_count(source, "address", s->address);
+        json_add_text(source, "kind", dbr_speed_kind_name(s->kind));
+        json_add_count(source, "pgn", s->pgn);
+        snprintf(label, sizeof label, "address %u", s->address);
+        if (ecu)
+            dbr_ecu_label(label, sizeof label, ecu);
+        json_add_text(source, "label", label);
+        json_add_text(source, "state", dbr_speed_state_name(s->state));
+        json_add_count(source, "frames", s->frames);
+        json_add_time(source, "first", s->first_ns, h->timed);
+        json_add_time(source, "last", s->last_ns, h->timed);
+        json_add_number(source, "max_mps", s->max_mps, 3);
+        json_add_number(source, "ratio_to_reference", s->ratio_to_reference, 4);
+        json_add_number(source, "reference", s->reference < 0 ? (double)NAN : s->reference, 0);
+        json_add_number(source, "compared_s", s->compared_s, 1);
+        add_spell_lists(source, s);
+    }
+}

@@ -1,0 +1,18 @@
+/* reports.h - the forms of report, in one table (reports.c). */
+#ifndef DRAWBAR_REPORTING_REPORTS_H
+#define DRAWBAR_REPORTING_REPORTS_H
+
+#include "drawbar/reporting.h"
+
+struct report_form {
+    const char *name;
+    int (*write)(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+};
+
+extern const struct report_form report_forms[];
+extern const size_t report_form_count;
+
+/* After the last byte: 0, or -1 where something could not be written. */
+int report_written(FILE *out, struct dbr_error *error);
+
+#endif
