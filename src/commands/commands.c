@@ -1,0 +1,111 @@
+/*
+ * commands.c - the table of commands, their help, and the way to them.
+ *
+ * To add one: write src/commands/NAME.c with its options and its run function,
+ * declare both in commands.h, add a row here, and cases to tests/command. A test
+ * asks every command of this table for --help and compares the README with it.
+ */
+#include "commands/commands.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+const struct command commands[] = {
+    {"check", "RECORDING...", "what is wrong, since when, and what to check next", check_options,
+     command_check},
+    {"messages", "[FILE...]", "the message definitions in force; FILE adds to them",
+     messages_options, command_messages},
+};
+
+const size_t command_count = sizeof commands / sizeof commands[0];
+
+int complain(const char *format, ...)
+{
+    va_list arguments;
+
+    fputs("drawbar: ", stderr);
+    va_start(arguments, format);
+    vfprintf(stderr, format, arguments);
+    va_end(arguments);
+    fputc('\n', stderr);
+    return EXIT_UNUSABLE;
+}
+
+static void print_overview(FILE *out)
+{
+    fputs("Drawbar reads a recording of the CAN traffic between a tractor and its\n"
+          "implement and says what went wrong, when, where, and what to check next.\n\n"
+          "usage: drawbar COMMAND [OPTION...] [ARGUMENT...]\n\n",
+          out);
+    for (size_t i = 0; i < command_count; i++)
+        fprintf(out, "  %-10s %-14s %s\n", commands[i].name, commands[i].arguments,
+                commands[i].summary);
+    fputs("\n  --help     of the program or of a command\n"
+          "  --version\n\n"
+          "Exit status: 0 nothing at fault or warning level, 1 something found, 2 the\n"
+          "command or its input was unusable.\n",
+          out);
+}
+
+static void print_help(FILE *out, const struct command *command)
+{
+    char left[64];
+
+    fprintf(out, "usage: drawbar %s [OPTION...] %s\n%s\n\n", command->name, command->arguments,
+            command->summary);
+    for (const struct option_row *row = command->options; row->name; row++) {
+        snprintf(left, sizeof left, "--%s%s%s", row->name, row->argument ? " " : "",
+                 row->argument ? row->argument : "");
+        fprintf(out, "  %-24s %s\n", left, row->help);
+    }
+}
+
+static const struct command *find_command(const char *name)
+{
+    for (size_t i = 0; i < command_count; i++)
+        if (strcmp(commands[i].name, name) == 0)
+            return &commands[i];
+    return NULL;
+}
+
+static int run_command(const struct command *command, int argc, char **argv)
+{
+    struct option_values values;
+
+    if (options_read(&values, command->options, argc, argv) < 0)
+        return EXIT_UNUSABLE;
+    if (option_given(&values, "help")) {
+        print_help(stdout, command);
+        return EXIT_CLEAN;
+    }
+    return command->run(&values);
+}
+
+/* What stands in a command's place but is none. */
+static int run_other(const char *word)
+{
+    if (strcmp(word, "--help") == 0 || strcmp(word, "help") == 0) {
+        print_overview(stdout);
+        return EXIT_CLEAN;
+    }
+    if (strcmp(word, "--version") == 0) {
+        printf("drawbar %s\n", DRAWBAR_VERSION);
+        return EXIT_CLEAN;
+    }
+    if (word[0] == '-')
+        return complain("unknown option %s; drawbar --help tells how to use it", word);
+    return complain("unknown command %s; drawbar --help lists the commands", word);
+}
+
+int commands_main(int argc, char **argv)
+{
+    if (argc < 2) {
+        complain("which command? drawbar --help lists them");
+        return EXIT_UNUSABLE;
+    }
+    const struct command *command = find_command(argv[1]);
+    if (!command)
+        return run_other(argv[1]);
+    return run_command(command, argc - 2, argv + 2);
+}

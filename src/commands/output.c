@@ -1,0 +1,87 @@
+/* output.c - see output.h. */
+#include "commands/output.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define SUFFIX ".XXXXXX"
+
+static int failed(const char *path, struct dbr_error *error)
+{
+    return dbr_error_set(error, DBR_ERROR_WRITE, "%s: cannot be written: %s", path,
+                         strerror(errno));
+}
+
+/* Devices and pipes cannot be replaced: they are written as they are. */
+static int is_special(const char *path)
+{
+    struct stat status;
+    return stat(path, &status) == 0 && !S_ISREG(status.st_mode);
+}
+
+static int open_temporary(struct output *o, struct dbr_error *error)
+{
+    size_t size = strlen(o->path) + sizeof SUFFIX;
+
+    o->temporary = malloc(size);
+    if (!o->temporary)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    snprintf(o->temporary, size, "%s" SUFFIX, o->path);
+    int descriptor = mkstemp(o->temporary);
+    if (descriptor < 0) {
+        failed(o->path, error);
+        free(o->temporary);
+        o->temporary = NULL;
+        return -1;
+    }
+    mode_t mask = umask(0);
+    umask(mask);
+    fchmod(descriptor, 0666 & ~mask);
+    o->file = fdopen(descriptor, "wb");
+    return 0;
+}
+
+int output_open(struct output *o, const char *path, struct dbr_error *error)
+{
+    *o = (struct output){.path = path};
+    if (strcmp(path, "-") == 0)
+        o->file = stdout;
+    else if (is_special(path))
+        o->file = fopen(path, "wb");
+    else if (open_temporary(o, error) < 0)
+        return -1;
+    if (o->file)
+        return 0;
+    failed(path, error);
+    output_abandon(o);
+    return -1;
+}
+
+int output_commit(struct output *o, struct dbr_error *error)
+{
+    if (o->file == stdout)
+        return 0;
+    int closed = fclose(o->file);
+    o->file = NULL;
+    if (closed != 0 || (o->temporary && rename(o->temporary, o->path) != 0)) {
+        failed(o->path, error);
+        output_abandon(o);
+        return -1;
+    }
+    free(o->temporary);
+    o->temporary = NULL;
+    return 0;
+}
+
+void output_abandon(struct output *o)
+{
+    if (o->file && o->file != stdout)
+        fclose(o->file);
+    if (o->temporary)
+        unlink(o->temporary);
+    free(o->temporary);
+    *o = (struct output){0};
+}
