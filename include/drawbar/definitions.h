@@ -107,6 +107,7 @@ struct dbr_signal {
     enum dbr_role role;
     size_t state_count; /* texts for raw values; none for a measurement */
     const struct dbr_state_text *states;
+    bool from_memory; /* the definition says so: the fact still needs a look into the standard */
 };
 
 /* When a definition holds: each member is -1 where it does not matter. */
@@ -145,6 +146,7 @@ struct dbr_message {
     size_t example_count;
     const struct dbr_example *examples;
     const char *source; /* of the definition */
+    bool from_memory;   /* as of a signal */
     const char *file;   /* that it came from; a built-in one has its file name alone */
 };
 

@@ -20,6 +20,7 @@
 #define DBR_DEFINITION_FILE_MAX (4u * 1024u * 1024u) /* bytes of one definitions file */
 #define DBR_DEFINITIONS_MAX 8192u       /* messages in force; J1939 itself lists some 2000 */
 #define DBR_SIGNALS_MAX 256u            /* signals in one message; the largest standard one has < 100 */
+#define DBR_STATES_MAX 1024u            /* texts of one signal; standard lists have < 100 */
 #define DBR_EXAMPLE_BYTES_MAX 1785u     /* J1939-21 transport message */
 
 /* Tracking. What exceeds a ceiling is counted in struct dbr_history. */

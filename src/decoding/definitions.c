@@ -31,19 +31,13 @@ const char *store_text(struct dbr_definitions *d, const char *text)
     return copy ? memcpy(copy, text, length + 1) : NULL;
 }
 
-static int grow(struct dbr_definitions *d, struct dbr_error *error)
+void store_give_back(struct dbr_definitions *d, const struct block *mark)
 {
-    size_t capacity = d->capacity ? 2 * d->capacity : 64;
-
-    if (d->count == DBR_DEFINITIONS_MAX)
-        return dbr_error_set(error, DBR_ERROR_LIMIT, "more than %u message definitions",
-                             DBR_DEFINITIONS_MAX);
-    struct dbr_message **messages = realloc(d->messages, capacity * sizeof(struct dbr_message *));
-    if (!messages)
-        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-    d->messages = messages;
-    d->capacity = capacity;
-    return 0;
+    while (d->blocks != mark) {
+        struct block *next = d->blocks->next;
+        free(d->blocks);
+        d->blocks = next;
+    }
 }
 
 /* The index of the first message with this PGN, or where it would stand. */
@@ -61,21 +55,65 @@ static size_t first_of(const struct dbr_definitions *d, uint32_t pgn)
     return low;
 }
 
-int store_add(struct dbr_definitions *d, struct dbr_message *message, struct dbr_error *error)
+bool store_same_key(const struct dbr_message *a, const struct dbr_message *b)
+{
+    /* struct dbr_when holds int32_t alone, so that it has no padding. */
+    return a->pgn == b->pgn && memcmp(&a->when, &b->when, sizeof a->when) == 0;
+}
+
+/* The index of the message with the key of `message`; else where it is to be inserted. */
+static size_t place_of(const struct dbr_definitions *d, const struct dbr_message *message,
+                       bool *exists)
 {
     size_t at = first_of(d, message->pgn);
 
-    for (; at < d->count && d->messages[at]->pgn == message->pgn; at++)
-        if (memcmp(&d->messages[at]->when, &message->when, sizeof message->when) == 0) {
-            d->messages[at] = message;
-            return 0;
-        }
-    if ((d->count == d->capacity || d->count == DBR_DEFINITIONS_MAX) && grow(d, error) < 0)
+    while (at < d->count && d->messages[at]->pgn == message->pgn &&
+           !store_same_key(d->messages[at], message))
+        at++;
+    *exists = at < d->count && d->messages[at]->pgn == message->pgn;
+    return at;
+}
+
+static int reserve(struct dbr_definitions *d, size_t more, struct dbr_error *error)
+{
+    size_t capacity = d->capacity ? d->capacity : 64;
+
+    if (more > DBR_DEFINITIONS_MAX - d->count)
+        return dbr_error_set(error, DBR_ERROR_LIMIT, "more than %u message definitions",
+                             DBR_DEFINITIONS_MAX);
+    while (capacity < d->count + more)
+        capacity *= 2;
+    if (capacity == d->capacity)
+        return 0;
+    struct dbr_message **messages = realloc(d->messages, capacity * sizeof(struct dbr_message *));
+    if (!messages)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    d->messages = messages;
+    d->capacity = capacity;
+    return 0;
+}
+
+int store_add(struct dbr_definitions *d, struct dbr_message **messages, size_t count,
+              struct dbr_error *error)
+{
+    size_t more = 0;
+    bool exists;
+
+    for (size_t i = 0; i < count; i++) {
+        place_of(d, messages[i], &exists);
+        more += !exists;
+    }
+    if (reserve(d, more, error) < 0)
         return -1;
-    memmove(d->messages + at + 1, d->messages + at,
-            (d->count - at) * sizeof(struct dbr_message *));
-    d->messages[at] = message;
-    d->count++;
+    for (size_t i = 0; i < count; i++) {
+        size_t at = place_of(d, messages[i], &exists);
+        if (!exists) {
+            memmove(d->messages + at + 1, d->messages + at,
+                    (d->count - at) * sizeof(struct dbr_message *));
+            d->count++;
+        }
+        d->messages[at] = messages[i];
+    }
     return 0;
 }
 
@@ -100,11 +138,7 @@ void dbr_definitions_free(struct dbr_definitions *d)
 {
     if (!d)
         return;
-    while (d->blocks) {
-        struct block *next = d->blocks->next;
-        free(d->blocks);
-        d->blocks = next;
-    }
+    store_give_back(d, NULL);
     free(d->messages);
     free(d);
 }
@@ -119,7 +153,7 @@ const struct dbr_message *dbr_definitions_at(const struct dbr_definitions *d, si
     return d->messages[index];
 }
 
-/* The conditions of a `when` on NAME fields, beside those of the NAME. */
+/* The conditions of a `when` on NAME fields, in the order in which a NAME is compared with them. */
 #define NAME_CONDITIONS 8u
 
 static void name_conditions(const struct dbr_when *w, int32_t wanted[NAME_CONDITIONS])
@@ -156,6 +190,7 @@ static unsigned conditions_on_name(const struct dbr_when *when)
     return count;
 }
 
+/* Later definitions win over earlier ones with as many conditions. */
 const struct dbr_message *dbr_definitions_find(const struct dbr_definitions *d, uint32_t pgn,
                                                uint8_t address, const uint64_t *name,
                                                const struct dbr_message **waits_for_name)
@@ -172,14 +207,10 @@ const struct dbr_message *dbr_definitions_find(const struct dbr_definitions *d, 
             continue;
         if (on_name > 0 && !name) {
             waits = message;
-            continue;
+        } else if ((on_name == 0 || name_matches(when, *name)) && conditions >= best_conditions) {
+            best = message;
+            best_conditions = conditions;
         }
-        if (on_name > 0 && !name_matches(when, *name))
-            continue;
-        if (best && conditions < best_conditions)
-            continue;
-        best = message;
-        best_conditions = conditions;
     }
     if (waits_for_name)
         *waits_for_name = best ? NULL : waits;

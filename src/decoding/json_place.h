@@ -1,22 +1,20 @@
 /*
- * json_place.h - where in a JSON text a value stands, and errors that show it.
+ * json_place.h - where in a JSON text a node stands, and errors that show it.
  *
- * cJSON keeps no positions. While its tree is walked, the way down is kept as a
- * chain of places; only when something is wrong the text, known to be valid, is
- * scanned once more along that chain.
+ * cJSON keeps no positions. But its tree holds every value of the text, in the
+ * order of the text: the n-th node of the tree is the n-th value of the text. So
+ * only when something is wrong both are counted through, side by side. That is
+ * exact for duplicate keys and for keys written with escapes, and asks nothing of
+ * the code that walks the tree.
  */
 #ifndef DRAWBAR_DECODING_JSON_PLACE_H
 #define DRAWBAR_DECODING_JSON_PLACE_H
 
 #include <stddef.h>
 
-#include "drawbar/error.h"
+#include <cjson/cJSON.h>
 
-struct json_place {
-    const struct json_place *up; /* NULL for the whole document */
-    const char *key;             /* member of an object; NULL: element of an array */
-    size_t index;                /* of the element */
-};
+#include "drawbar/error.h"
 
 struct json_text {
     const char *path;
@@ -24,16 +22,19 @@ struct json_text {
     size_t length;
 };
 
-/* The offset of the value at a place; of the nearest one above it that exists. */
-size_t json_place_offset(const struct json_text *json, const struct json_place *place);
+enum json_part { JSON_VALUE, JSON_KEY };
+
+/* The offset of a node's value, or of the key before it, in the text that `root` was parsed from. */
+size_t json_offset(const struct json_text *json, const cJSON *root, const cJSON *node,
+                   enum json_part part);
 
 /*
  * Sets an error of the form
  *     PATH:LINE:COLUMN: reason
  *     the line
  *         ^
- * and returns -1. Long lines are cut around the place; control characters are
- * shown as '?'.
+ * and returns -1. Columns count characters from 1. A long line is cut around the
+ * place ("..."); what could steer a terminal is shown as '?'.
  */
 int json_error_at(struct dbr_error *error, enum dbr_error_code code,
                   const struct json_text *json, size_t offset, const char *reason);

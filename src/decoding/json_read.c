@@ -8,58 +8,62 @@
 
 #define REASON_MAX 256u
 
-cJSON *json_parse(struct json_reader *r)
+bool json_open(struct json_reader *r)
 {
     const char *end = NULL;
-    cJSON *root = cJSON_ParseWithLengthOpts(r->json.text, r->json.length, &end, 0);
-    size_t offset = end ? (size_t)(end - r->json.text) : 0;
 
-    if (!root) {
-        json_error_at(r->error, DBR_ERROR_SYNTAX, &r->json, offset, "this is not valid JSON");
-        return NULL;
+    r->root = cJSON_ParseWithLengthOpts(r->json.text, r->json.length, &end, 0);
+    size_t offset = end ? (size_t)(end - r->json.text) : 0;
+    if (!r->root) {
+        json_error_at(r->error, DBR_ERROR_SYNTAX, &r->json, offset,
+                      "not valid JSON from here on");
+        return false;
     }
     for (; offset < r->json.length; offset++)
         if (!strchr(" \t\r\n", r->json.text[offset])) {
             json_error_at(r->error, DBR_ERROR_SYNTAX, &r->json, offset,
-                          "something follows the end of the JSON document");
-            cJSON_Delete(root);
-            return NULL;
+                          "the JSON document ended before this");
+            json_close(r);
+            return false;
         }
-    return root;
+    return true;
 }
 
-static bool fail(struct json_reader *r, const struct json_place *place, const char *format,
-                 va_list arguments) __attribute__((format(printf, 3, 0)));
+void json_close(struct json_reader *r)
+{
+    cJSON_Delete(r->root);
+    r->root = NULL;
+}
 
-static bool fail(struct json_reader *r, const struct json_place *place, const char *format,
-                 va_list arguments)
+static void fail(struct json_reader *r, const cJSON *node, enum json_part part,
+                 const char *format, va_list arguments) __attribute__((format(printf, 4, 0)));
+
+static void fail(struct json_reader *r, const cJSON *node, enum json_part part,
+                 const char *format, va_list arguments)
 {
     char reason[REASON_MAX];
 
     vsnprintf(reason, sizeof reason, format, arguments);
-    json_error_at(r->error, DBR_ERROR_SCHEMA, &r->json, json_place_offset(&r->json, place),
-                  reason);
-    return false;
+    json_error_at(r->error, DBR_ERROR_SCHEMA, &r->json,
+                  json_offset(&r->json, r->root, node, part), reason);
 }
 
-bool json_fail(struct json_reader *r, const struct json_place *place, const char *format, ...)
+bool json_fail(struct json_reader *r, const cJSON *node, const char *format, ...)
 {
     va_list arguments;
 
     va_start(arguments, format);
-    fail(r, place, format, arguments);
+    fail(r, node, JSON_VALUE, format, arguments);
     va_end(arguments);
     return false;
 }
 
-bool json_fail_member(struct json_reader *r, const struct json_object *o, const char *key,
-                      const char *format, ...)
+bool json_fail_key(struct json_reader *r, const cJSON *member, const char *format, ...)
 {
-    struct json_place place = {o->place, key, 0};
     va_list arguments;
 
     va_start(arguments, format);
-    fail(r, &place, format, arguments);
+    fail(r, member, JSON_KEY, format, arguments);
     va_end(arguments);
     return false;
 }
@@ -72,104 +76,153 @@ static bool is_among(const char *key, const char *const *keys)
     return false;
 }
 
-bool json_check_object(struct json_reader *r, const struct json_object *o,
-                       const char *const *keys)
+/* The first member with the key of `member` is `member` itself. */
+static bool check_single(struct json_reader *r, const cJSON *object, const cJSON *member)
+{
+    if (cJSON_GetObjectItemCaseSensitive(object, member->string) == member)
+        return true;
+    return json_fail_key(r, member, "\"%.60s\" stands here for the second time", member->string);
+}
+
+bool json_check_object(struct json_reader *r, const cJSON *node, const char *const *keys)
 {
     const cJSON *member;
 
-    if (!cJSON_IsObject(o->node))
-        return json_fail(r, o->place, "an object is expected here");
-    cJSON_ArrayForEach(member, o->node)
+    if (!cJSON_IsObject(node))
+        return json_fail(r, node, "an object { } must stand here");
+    cJSON_ArrayForEach(member, node)
     {
         if (!is_among(member->string, keys))
-            return json_fail_member(r, o, member->string, "\"%.60s\" is no key that is known here",
-                                    member->string);
-        for (const cJSON *other = member->next; other; other = other->next)
-            if (strcmp(other->string, member->string) == 0)
-                return json_fail_member(r, o, member->string, "\"%.60s\" stands here twice",
-                                        member->string);
+            return json_fail_key(r, member, "\"%.60s\" is not a known key here", member->string);
+        if (!check_single(r, node, member))
+            return false;
     }
     return true;
 }
 
-/* The member, or NULL with `*ok` telling whether its absence is allowed. */
-static const cJSON *find(struct json_reader *r, const struct json_object *o, const char *key,
-                         enum json_need need, bool *ok)
+bool json_check_map(struct json_reader *r, const cJSON *node, size_t most)
 {
-    const cJSON *member = cJSON_GetObjectItemCaseSensitive(o->node, key);
+    const cJSON *member;
+    size_t count = 0;
 
-    *ok = member != NULL || need == JSON_OPTIONAL;
-    if (!*ok)
-        json_fail(r, o->place, "\"%s\" is missing", key);
-    return member;
+    if (!cJSON_IsObject(node) || !node->child)
+        return json_fail(r, node, "an object { } with at least one member must stand here");
+    cJSON_ArrayForEach(member, node)
+    {
+        if (++count > most)
+            return json_fail_key(r, member, "at most %zu members may stand here", most);
+        if (!check_single(r, node, member))
+            return false;
+    }
+    return true;
 }
 
-bool json_string(struct json_reader *r, const struct json_object *o, const char *key,
+bool json_member(struct json_reader *r, const cJSON *object, const char *key,
+                 enum json_need need, const cJSON **out)
+{
+    *out = cJSON_GetObjectItemCaseSensitive(object, key);
+    if (!*out && need == JSON_REQUIRED)
+        return json_fail(r, object, "\"%s\" is missing in this object", key);
+    return true;
+}
+
+bool json_string(struct json_reader *r, const cJSON *object, const char *key,
                  enum json_need need, const char **out)
 {
-    bool ok;
-    const cJSON *member = find(r, o, key, need, &ok);
+    const cJSON *member;
 
+    if (!json_member(r, object, key, need, &member))
+        return false;
     if (!member)
-        return ok;
+        return true;
     if (!cJSON_IsString(member) || member->valuestring[0] == '\0')
-        return json_fail_member(r, o, key, "\"%s\" must be a text that is not empty", key);
+        return json_fail(r, member, "\"%s\" must be a text that is not empty", key);
     *out = member->valuestring;
     return true;
 }
 
-bool json_number(struct json_reader *r, const struct json_object *o, const char *key,
-                 enum json_need need, double *out)
+bool json_number(struct json_reader *r, const cJSON *object, const char *key, double *out)
 {
-    bool ok;
-    const cJSON *member = find(r, o, key, need, &ok);
+    const cJSON *member;
 
+    if (!json_member(r, object, key, JSON_OPTIONAL, &member))
+        return false;
     if (!member)
-        return ok;
+        return true;
     if (!cJSON_IsNumber(member) || !isfinite(member->valuedouble))
-        return json_fail_member(r, o, key, "\"%s\" must be a number", key);
+        return json_fail(r, member, "\"%s\" must be a number", key);
     *out = member->valuedouble;
     return true;
 }
 
-bool json_integer(struct json_reader *r, const struct json_object *o, const char *key,
+bool json_integer(struct json_reader *r, const cJSON *object, const char *key,
                   enum json_need need, long low, long high, long *out)
 {
-    double number = 0;
+    const cJSON *member;
 
-    if (!json_number(r, o, key, need, &number))
+    if (!json_member(r, object, key, need, &member))
         return false;
-    if (!cJSON_GetObjectItemCaseSensitive(o->node, key))
+    if (!member)
         return true;
-    if (number < (double)low || number > (double)high || floor(number) < number)
-        return json_fail_member(r, o, key, "\"%s\" must be a whole number from %ld to %ld", key,
-                                low, high);
+    double number = cJSON_IsNumber(member) ? member->valuedouble : (double)NAN;
+    if (!(number >= (double)low && number <= (double)high) || floor(number) < number)
+        return json_fail(r, member, "\"%s\" must be a whole number from %ld to %ld", key, low,
+                         high);
     *out = (long)number;
     return true;
 }
 
-bool json_flag(struct json_reader *r, const struct json_object *o, const char *key, bool *out)
+bool json_flag(struct json_reader *r, const cJSON *object, const char *key, bool *out)
 {
-    const cJSON *member = cJSON_GetObjectItemCaseSensitive(o->node, key);
+    const cJSON *member;
 
+    if (!json_member(r, object, key, JSON_OPTIONAL, &member))
+        return false;
     if (!member)
         return true;
     if (!cJSON_IsBool(member))
-        return json_fail_member(r, o, key, "\"%s\" must be true or false", key);
+        return json_fail(r, member, "\"%s\" must be true or false", key);
     *out = cJSON_IsTrue(member);
     return true;
 }
 
-bool json_array(struct json_reader *r, const struct json_object *o, const char *key,
+bool json_array(struct json_reader *r, const cJSON *object, const char *key,
                 enum json_need need, const cJSON **out)
 {
-    bool ok;
-    const cJSON *member = find(r, o, key, need, &ok);
-
-    if (!member)
-        return ok;
-    if (!cJSON_IsArray(member))
-        return json_fail_member(r, o, key, "\"%s\" must be an array", key);
-    *out = member;
+    if (!json_member(r, object, key, need, out))
+        return false;
+    if (*out && !cJSON_IsArray(*out))
+        return json_fail(r, *out, "\"%s\" must be an array [ ]", key);
     return true;
+}
+
+/* "a, b or c" */
+static void list_names(const char *const *names, char *out, size_t size)
+{
+    size_t used = 0;
+
+    for (size_t i = 0; names[i] && used < size; i++) {
+        const char *before = i == 0 ? "" : names[i + 1] ? ", " : " or ";
+        used += (size_t)snprintf(out + used, size - used, "%s%s", before, names[i]);
+    }
+}
+
+bool json_choice(struct json_reader *r, const cJSON *object, const char *key,
+                 const char *const *names, size_t *out)
+{
+    const char *name = NULL;
+    char all[REASON_MAX / 2] = "";
+
+    if (!json_string(r, object, key, JSON_OPTIONAL, &name))
+        return false;
+    if (!name)
+        return true;
+    for (size_t i = 0; names[i]; i++)
+        if (strcmp(name, names[i]) == 0) {
+            *out = i;
+            return true;
+        }
+    list_names(names, all, sizeof all);
+    return json_fail(r, cJSON_GetObjectItemCaseSensitive(object, key), "\"%s\" must be %s", key,
+                     all);
 }

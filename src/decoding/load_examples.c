@@ -1,62 +1,87 @@
 /* load_examples.c - worked examples of a message: bytes and what its signals say. */
+#include <math.h>
 #include <string.h>
 
 #include "decoding/loader.h"
 
 static int hex_digit(char c)
 {
-    static const char digits[] = "0123456789ABCDEFabcdef";
-    const char *found = c ? strchr(digits, c) : NULL;
-
-    if (!found)
-        return -1;
-    return (int)(found - digits) < 16 ? (int)(found - digits) : (int)(found - digits) - 6;
+    if (c >= '0' && c <= '9')
+        return c - '0';
+    if (c >= 'A' && c <= 'F')
+        return c - 'A' + 10;
+    return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
 }
 
-static bool load_data(struct loader *l, const struct json_object *o, struct dbr_example *example)
+static bool parse_hex(const char *text, uint8_t *out)
+{
+    for (size_t i = 0; text[i]; i++) {
+        int digit = hex_digit(text[i]);
+        if (digit < 0)
+            return false;
+        out[i / 2] = (uint8_t)(out[i / 2] << 4 | digit);
+    }
+    return true;
+}
+
+static bool load_data(struct loader *l, const cJSON *o, const struct dbr_message *message,
+                      struct dbr_example *example)
 {
     const char *text = NULL;
+    size_t most = message->length ? message->length : DBR_EXAMPLE_BYTES_MAX;
 
     if (!json_string(&l->reader, o, "data", JSON_REQUIRED, &text))
         return false;
+    const cJSON *node = cJSON_GetObjectItemCaseSensitive(o, "data");
     size_t digits = strlen(text);
-    if (digits % 2 != 0 || digits / 2 > DBR_EXAMPLE_BYTES_MAX)
-        return json_fail_member(&l->reader, o, "data", "\"data\" must be whole bytes, at most %u",
-                                DBR_EXAMPLE_BYTES_MAX);
+    if (digits % 2 != 0 || digits / 2 > most)
+        return json_fail(&l->reader, node, "\"data\" must be 1 to %zu whole bytes, two digits each",
+                         most);
     uint8_t *bytes = loader_take(l, digits / 2, 1);
     if (!bytes)
         return false;
-    for (size_t i = 0; i < digits; i++) {
-        int digit = hex_digit(text[i]);
-        if (digit < 0)
-            return json_fail_member(&l->reader, o, "data",
-                                    "\"data\" must be hexadecimal digits");
-        bytes[i / 2] = (uint8_t)(bytes[i / 2] << 4 | digit);
-    }
+    if (!parse_hex(text, bytes))
+        return json_fail(&l->reader, node, "\"data\" must be hexadecimal digits without blanks");
     example->data = bytes;
     example->length = digits / 2;
     return true;
 }
 
-/* A text: the name of a status, or the text of a state. */
+static void expect_raw(struct dbr_expectation *expect, uint64_t raw)
+{
+    expect->by_raw = true;
+    expect->raw = raw;
+}
+
+/* The text of a state, or else the name of a status. */
 static bool load_expected_text(const struct dbr_signal *signal, const char *text,
                                struct dbr_expectation *expect)
 {
+    for (size_t i = 0; i < signal->state_count; i++)
+        if (strcmp(text, signal->states[i].text) == 0) {
+            expect_raw(expect, signal->states[i].raw);
+            return true;
+        }
     for (int i = DBR_VALUE_NOT_AVAILABLE; i <= DBR_VALUE_ABSENT; i++)
         if (strcmp(text, dbr_value_status_name((enum dbr_value_status)i)) == 0) {
             expect->status = (enum dbr_value_status)i;
             return true;
         }
-    for (size_t i = 0; i < signal->state_count; i++)
-        if (strcmp(text, signal->states[i].text) == 0) {
-            expect->by_raw = true;
-            expect->raw = signal->states[i].raw;
-            return true;
-        }
     return false;
 }
 
-static bool load_expectation(struct loader *l, const struct json_object *o, const cJSON *node,
+/* Of a signal that is all states the raw value; of any other its scaled value. */
+static void load_expected_number(const struct dbr_signal *signal, double number,
+                                 struct dbr_expectation *expect)
+{
+    bool plain = signal->scale >= 1 && signal->scale <= 1 && fabs(signal->offset) <= 0;
+
+    expect->number = number;
+    if (signal->state_count > 0 && plain && number >= 0 && number < 0x1p53)
+        expect_raw(expect, (uint64_t)number);
+}
+
+static bool load_expectation(struct loader *l, const cJSON *node,
                              const struct dbr_message *message, struct dbr_expectation *expect)
 {
     size_t i = 0;
@@ -64,38 +89,36 @@ static bool load_expectation(struct loader *l, const struct json_object *o, cons
     while (i < message->signal_count && strcmp(message->signals[i].name, node->string) != 0)
         i++;
     if (i == message->signal_count)
-        return json_fail_member(&l->reader, o, node->string, "the message has no signal \"%.60s\"",
-                                node->string);
+        return json_fail_key(&l->reader, node, "the message has no signal \"%.60s\"",
+                             node->string);
     expect->signal = i;
     expect->status = DBR_VALUE_VALID;
-    expect->number = node->valuedouble;
-    if (cJSON_IsNumber(node))
+    if (cJSON_IsNumber(node) && isfinite(node->valuedouble)) {
+        load_expected_number(&message->signals[i], node->valuedouble, expect);
         return true;
+    }
     if (cJSON_IsString(node) && load_expected_text(&message->signals[i], node->valuestring, expect))
         return true;
-    return json_fail_member(&l->reader, o, node->string,
-                            "expected is a number, a status (not_available, error, out_of_range, "
-                            "absent) or the text of a state");
+    return json_fail(&l->reader, node,
+                     "expected is a number, the text of a state, or not_available, error, "
+                     "out_of_range or absent");
 }
 
-static bool load_expect(struct loader *l, const struct json_object *example_object,
-                        const struct dbr_message *message, struct dbr_example *example)
+static bool load_expect(struct loader *l, const cJSON *o, const struct dbr_message *message,
+                        struct dbr_example *example)
 {
-    struct json_place place = {example_object->place, "expect", 0};
-    struct json_object o = {cJSON_GetObjectItemCaseSensitive(example_object->node, "expect"),
-                            &place};
-    const cJSON *node;
+    const cJSON *map, *node;
 
-    if (!cJSON_IsObject(o.node) || cJSON_GetArraySize(o.node) == 0)
-        return json_fail(&l->reader, example_object->place,
-                         "\"expect\" must be an object with at least one signal");
+    if (!json_member(&l->reader, o, "expect", JSON_REQUIRED, &map) ||
+        !json_check_map(&l->reader, map, DBR_SIGNALS_MAX))
+        return false;
     struct dbr_expectation *expect =
-        loader_take(l, (size_t)cJSON_GetArraySize(o.node), sizeof *expect);
+        loader_take(l, (size_t)cJSON_GetArraySize(map), sizeof *expect);
     if (!expect)
         return false;
-    cJSON_ArrayForEach(node, o.node)
+    cJSON_ArrayForEach(node, map)
     {
-        if (!load_expectation(l, &o, node, message, &expect[example->expect_count]))
+        if (!load_expectation(l, node, message, &expect[example->expect_count]))
             return false;
         example->expect_count++;
     }
@@ -103,21 +126,21 @@ static bool load_expect(struct loader *l, const struct json_object *example_obje
     return true;
 }
 
-static bool load_example(struct loader *l, const struct json_object *o,
-                         const struct dbr_message *message, struct dbr_example *example)
+static bool load_example(struct loader *l, const cJSON *o, const struct dbr_message *message,
+                         struct dbr_example *example)
 {
     static const char *const keys[] = {"data", "expect", "source", NULL};
     const char *source = NULL;
 
     if (!json_check_object(&l->reader, o, keys) ||
         !json_string(&l->reader, o, "source", JSON_REQUIRED, &source) ||
-        !load_data(l, o, example) || !load_expect(l, o, message, example))
+        !load_data(l, o, message, example) || !load_expect(l, o, message, example))
         return false;
     example->source = loader_text(l, source);
     return example->source != NULL;
 }
 
-bool load_examples(struct loader *l, const struct json_object *o, struct dbr_message *message)
+bool load_examples(struct loader *l, const cJSON *o, struct dbr_message *message)
 {
     const cJSON *list = NULL, *node;
     size_t count = 0;
@@ -130,9 +153,7 @@ bool load_examples(struct loader *l, const struct json_object *o, struct dbr_mes
         return false;
     cJSON_ArrayForEach(node, list)
     {
-        struct loader_element e;
-        loader_element_init(&e, o, "examples", count, node);
-        if (!load_example(l, &e.object, message, &examples[count]))
+        if (!load_example(l, node, message, &examples[count]))
             return false;
         count++;
     }

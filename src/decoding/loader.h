@@ -12,28 +12,19 @@ struct loader {
     const char *source;                  /* of the whole file */
 };
 
-/* Memory and texts; on failure the error is set and NULL returned. */
+/* Memory (zeroed, at least one item) and texts; on failure the error is set and NULL returned. */
 void *loader_take(struct loader *l, size_t count, size_t size);
 const char *loader_text(struct loader *l, const char *text);
 
-/* One element of an array, and its place below that of the array. */
-struct loader_element {
-    struct json_place array, element;
-    struct json_object object;
-};
+/* "special" and "confidence", which messages and signals share. */
+bool load_special(struct loader *l, const cJSON *object, enum dbr_special *special);
+bool load_confidence(struct loader *l, const cJSON *object, bool *from_memory);
 
-/* Prepares element `index` of the member `key`; the struct must outlive the use of its object. */
-void loader_element_init(struct loader_element *e, const struct json_object *parent,
-                         const char *key, size_t index, const cJSON *node);
-
-/* load_signals.c */
-bool load_signals(struct loader *l, const struct json_object *o, struct dbr_message *message,
+/* The parts of a message; each reads what the ones before it have set. */
+bool load_signals(struct loader *l, const cJSON *object, struct dbr_message *message,
                   enum dbr_special special);
-
-/* load_special.c: "special" of a message or a signal. */
-bool load_special(struct loader *l, const struct json_object *o, enum dbr_special *special);
-
-/* load_examples.c */
-bool load_examples(struct loader *l, const struct json_object *o, struct dbr_message *message);
+bool load_states(struct loader *l, const cJSON *object, struct dbr_signal *signal);
+bool load_role_and_unit(struct loader *l, const cJSON *object, struct dbr_signal *signal);
+bool load_examples(struct loader *l, const cJSON *object, struct dbr_message *message);
 
 #endif

@@ -11,7 +11,7 @@ struct block;
 struct dbr_definitions {
     size_t count, capacity;
     struct dbr_message **messages; /* sorted by PGN, then in the order of loading */
-    struct block *blocks;          /* all memory of all messages */
+    struct block *blocks;          /* all memory of all messages, the latest first */
 };
 
 /* Memory that lives as long as the definitions, zeroed; NULL when there is none. */
@@ -20,9 +20,15 @@ void *store_take(struct dbr_definitions *definitions, size_t size);
 /* The same for a copy of a text. */
 const char *store_text(struct dbr_definitions *definitions, const char *text);
 
-/* Adds a message, or replaces the one of the same PGN and `when`. */
-int store_add(struct dbr_definitions *definitions, struct dbr_message *message,
+/* Gives back all memory that was taken since `blocks` was `mark`. */
+void store_give_back(struct dbr_definitions *definitions, const struct block *mark);
+
+/* Adds all messages, or none. One of the same PGN and `when` replaces an earlier one. */
+int store_add(struct dbr_definitions *definitions, struct dbr_message **messages, size_t count,
               struct dbr_error *error);
+
+/* The two are for the same group under the same conditions. */
+bool store_same_key(const struct dbr_message *a, const struct dbr_message *b);
 
 /* One file that is built in (generated from decoders/ by embed.cmake). */
 struct builtin_file {
