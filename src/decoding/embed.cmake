@@ -27,6 +27,7 @@ file(WRITE ${OUTPUT}
 
 ${arrays}
 const struct builtin_file builtin_files[] = {
-${rows}};
-const size_t builtin_file_count = sizeof builtin_files / sizeof builtin_files[0];
+${rows}    {NULL, NULL, 0}, /* no array is empty */
+};
+const size_t builtin_file_count = ${number};
 ")

@@ -1,6 +1,16 @@
 /* error_frame.c - see drawbar/error_frame.h. All codes: linux/can/error.h. */
 #include "drawbar/error_frame.h"
 
+/* What the bytes of an error frame hold. */
+enum {
+    BYTE_CONTROLLER = 1,
+    BYTE_PROTOCOL = 2,
+    BYTE_PLACE = 3,
+    BYTE_TRANSCEIVER = 4,
+    BYTE_TRANSMIT_ERRORS = 6,
+    BYTE_RECEIVE_ERRORS = 7
+};
+
 #define CONTROLLER_OVERFLOW 0x03u
 #define CONTROLLER_WARNING 0x0Cu
 #define CONTROLLER_PASSIVE 0x30u
@@ -38,24 +48,32 @@ static uint32_t read_kinds(const struct dbr_error_report *report, uint8_t type)
     return kinds;
 }
 
+/* Older drivers fill the counters without the class bit (from memory). */
+static void read_counters(struct dbr_error_report *report, const uint8_t *data)
+{
+    report->transmit_errors = data[BYTE_TRANSMIT_ERRORS];
+    report->receive_errors = data[BYTE_RECEIVE_ERRORS];
+    report->counters_present = (report->classes & DBR_ERROR_CLASS_COUNTERS) != 0 ||
+                               report->transmit_errors != 0 || report->receive_errors != 0;
+}
+
 struct dbr_error_report dbr_error_frame_read(const struct dbr_frame *frame)
 {
-    const uint8_t *data = frame->data; /* zero beyond its length */
-    struct dbr_error_report report = {.classes = frame->id};
-    bool protocol = frame->id & DBR_ERROR_CLASS_PROTOCOL;
+    const uint8_t *data = frame->data; /* eight bytes at least, zero beyond the frame's length */
+    struct dbr_error_report report = {.classes = frame->id & DBR_EXTENDED_ID_MAX};
+    uint8_t status = data[BYTE_CONTROLLER];
 
-    report.state = read_state(&report, data[1]);
+    report.state = read_state(&report, status);
     report.overflow =
-        (frame->id & DBR_ERROR_CLASS_CONTROLLER) && (data[1] & CONTROLLER_OVERFLOW) != 0;
-    report.place = protocol ? data[3] : DBR_ERROR_PLACE_UNSPECIFIED;
-    report.on_transmission = protocol && (data[2] & PROTOCOL_ON_TRANSMISSION) != 0;
-    report.kinds = read_kinds(&report, data[2]);
-    report.transceiver = frame->id & DBR_ERROR_CLASS_TRANSCEIVER ? data[4] : 0;
-    /* Older drivers fill the counters without the class bit (from memory). */
-    report.counters_present =
-        (frame->id & DBR_ERROR_CLASS_COUNTERS) || data[6] != 0 || data[7] != 0;
-    report.transmit_errors = data[6];
-    report.receive_errors = data[7];
+        (report.classes & DBR_ERROR_CLASS_CONTROLLER) && (status & CONTROLLER_OVERFLOW) != 0;
+    if (report.classes & DBR_ERROR_CLASS_PROTOCOL) {
+        report.place = data[BYTE_PLACE];
+        report.on_transmission = (data[BYTE_PROTOCOL] & PROTOCOL_ON_TRANSMISSION) != 0;
+    }
+    report.kinds = read_kinds(&report, data[BYTE_PROTOCOL]);
+    if (report.classes & DBR_ERROR_CLASS_TRANSCEIVER)
+        report.transceiver = data[BYTE_TRANSCEIVER];
+    read_counters(&report, data);
     return report;
 }
 
@@ -105,6 +123,8 @@ const char *dbr_error_transceiver_words(uint8_t code)
         {0x06, "CAN_H: short to supply"},   {0x07, "CAN_H: short to ground"},
         {0x40, "CAN_L: no wire"},           {0x50, "CAN_L: short to battery"},
         {0x60, "CAN_L: short to supply"},   {0x70, "CAN_L: short to ground"},
+        {0x44, "CAN_H and CAN_L: no wire"}, {0x55, "CAN_H and CAN_L: short to battery"},
+        {0x66, "CAN_H and CAN_L: short to supply"}, {0x77, "CAN_H and CAN_L: short to ground"},
         {0x80, "CAN_L: short to CAN_H"}};
     return find_words(wires, sizeof wires / sizeof wires[0], code);
 }

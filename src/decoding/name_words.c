@@ -8,14 +8,15 @@
 #include "drawbar/name.h"
 
 #define ANY (-1)
+#define SHARING (-2) /* a class of industry group 2 that shares one list of functions */
 
 struct function_words {
-    int industry_group, device_class; /* ANY for codes below 128, which mean the same everywhere */
+    int industry_group, device_class; /* ANY: codes below 128 mean the same everywhere */
     uint8_t function;
     const char *words;
 };
 
-/* Specific rows first; the rows for any class of industry group 2 come last. */
+/* Rows of one class come before those of the shared list, which they override. */
 static const struct function_words functions[] = {
     {ANY, ANY, 0, "engine"},
     {ANY, ANY, 3, "transmission"},
@@ -75,11 +76,17 @@ static const struct function_words functions[] = {
     {2, 7, 129, "header control"},
     {2, 7, 130, "product loss monitor"},
     {2, 7, 131, "product moisture sensor"},
+    {2, 7, 132, "machine control"},
+    {2, 7, 133, "product flow control"},
+    {2, 7, 134, "product level"},
     {2, 7, 135, "header height control"},
     {2, 9, 128, "twine or wrapper control"},
     {2, 9, 129, "packaging control"},
     {2, 9, 131, "product moisture sensor"},
+    {2, 9, 132, "machine control"},
+    {2, 9, 133, "product flow control"},
     {2, 9, 135, "height control"},
+    {2, 11, 132, "machine control"},
     {2, 11, 136, "unload control"},
     {2, 17, 128, "guidance feeler"},
     {2, 17, 129, "camera"},
@@ -90,15 +97,29 @@ static const struct function_words functions[] = {
     {2, 17, 136, "vibration sensor"},
     {2, 17, 137, "weather station"},
     {2, 17, 138, "soil sensor"},
-    {2, ANY, 128, "rate control"},
-    {2, ANY, 129, "section control"},
-    {2, ANY, 131, "position control"},
-    {2, ANY, 132, "machine control"},
-    {2, ANY, 133, "product flow control"},
-    {2, ANY, 134, "product level"},
-    {2, ANY, 135, "depth or height control"},
-    {2, ANY, 136, "frame control"},
+    {2, SHARING, 128, "rate control"},
+    {2, SHARING, 129, "section control"},
+    {2, SHARING, 131, "position control"},
+    {2, SHARING, 132, "machine control"},
+    {2, SHARING, 133, "product flow control"},
+    {2, SHARING, 134, "product level"},
+    {2, SHARING, 135, "depth or height control"},
+    {2, SHARING, 136, "frame control"},
 };
+
+/* Tillage, planting, fertilizing, spraying, root harvesting. Other classes have lists of their own,
+ * or none that we know: then the code alone is shown. */
+static bool shares_functions(unsigned device_class)
+{
+    return (device_class >= 2 && device_class <= 6) || device_class == 8;
+}
+
+static bool fits_class(int wanted, unsigned device_class)
+{
+    if (wanted == SHARING)
+        return shares_functions(device_class);
+    return wanted == ANY || (unsigned)wanted == device_class;
+}
 
 const char *dbr_name_function_words(const struct dbr_name_fields *name)
 {
@@ -106,7 +127,7 @@ const char *dbr_name_function_words(const struct dbr_name_fields *name)
         const struct function_words *row = &functions[i];
         if (row->function == name->function &&
             (row->industry_group == ANY || row->industry_group == name->industry_group) &&
-            (row->device_class == ANY || row->device_class == name->device_class))
+            fits_class(row->device_class, name->device_class))
             return row->words;
     }
     return NULL;

@@ -1,6 +1,8 @@
 /* process_data.c - see drawbar/process_data.h. */
 #include "drawbar/process_data.h"
 
+#include "reading/cursor.h"
+
 static bool carries_value(enum dbr_process_command command)
 {
     switch (command) {
@@ -26,14 +28,19 @@ static bool carries_value(enum dbr_process_command command)
 
 bool dbr_process_data_read(struct dbr_process_data *out, const uint8_t *data, size_t length)
 {
-    if (length < 8 || !carries_value((enum dbr_process_command)(data[0] & 0x0Fu)))
+    struct cursor c = cursor_over(data, length, false);
+    uint8_t first = cursor_u8(&c);
+    uint8_t element_high = cursor_u8(&c);
+    uint16_t ddi = cursor_u16(&c);
+    uint32_t value = cursor_u32(&c);
+    enum dbr_process_command command = (enum dbr_process_command)(first & 0x0Fu);
+
+    if (c.failed || !carries_value(command))
         return false;
-    uint32_t value = (uint32_t)data[4] | (uint32_t)data[5] << 8 | (uint32_t)data[6] << 16 |
-                     (uint32_t)data[7] << 24;
     *out = (struct dbr_process_data){
-        .command = (enum dbr_process_command)(data[0] & 0x0Fu),
-        .element = (uint16_t)(data[0] >> 4 | data[1] << 4),
-        .ddi = (uint16_t)(data[2] | data[3] << 8),
+        .command = command,
+        .element = (uint16_t)(first >> 4 | element_high << 4),
+        .ddi = ddi,
         .value = (int32_t)value,
     };
     return true;

@@ -1,7 +1,10 @@
 /* prove.c - the worked examples of a definition, worked again. */
 #include <math.h>
+#include <stdio.h>
 
 #include "drawbar/definitions.h"
+
+#define WORDS_MAX 128u
 
 static bool agrees(const struct dbr_signal *signal, const struct dbr_expectation *expect,
                    const struct dbr_value *value)
@@ -14,8 +17,46 @@ static bool agrees(const struct dbr_signal *signal, const struct dbr_expectation
            fabs(value->number - expect->number) <= fabs(signal->scale) / 2;
 }
 
-static int prove_example(const struct dbr_message *message, size_t index,
-                         struct dbr_error *error)
+static void describe(const struct dbr_signal *signal, enum dbr_value_status status, double number,
+                     char words[WORDS_MAX])
+{
+    if (status == DBR_VALUE_VALID)
+        snprintf(words, WORDS_MAX, "%.10g%s%s", number, *signal->unit ? " " : "", signal->unit);
+    else
+        snprintf(words, WORDS_MAX, "%s", dbr_value_status_name(status));
+}
+
+static void describe_raw(const struct dbr_signal *signal, uint64_t raw, char words[WORDS_MAX])
+{
+    const char *text = dbr_signal_state(signal, raw);
+
+    if (text)
+        snprintf(words, WORDS_MAX, "\"%s\"", text);
+    else
+        snprintf(words, WORDS_MAX, "raw %llu", (unsigned long long)raw);
+}
+
+static int disagree(const struct dbr_message *message, size_t index,
+                    const struct dbr_expectation *expect, const struct dbr_value *value,
+                    struct dbr_error *error)
+{
+    const struct dbr_signal *signal = &message->signals[expect->signal];
+    char found[WORDS_MAX], wanted[WORDS_MAX];
+
+    if (expect->by_raw && value->status != DBR_VALUE_ABSENT)
+        describe_raw(signal, value->raw, found);
+    else
+        describe(signal, value->status, value->number, found);
+    if (expect->by_raw)
+        describe_raw(signal, expect->raw, wanted);
+    else
+        describe(signal, expect->status, expect->number, wanted);
+    return dbr_error_set(error, DBR_ERROR_SCHEMA,
+                         "%s: PGN %u, example %zu: \"%s\" is %s, expected was %s", message->file,
+                         message->pgn, index + 1, signal->name, found, wanted);
+}
+
+static int prove_example(const struct dbr_message *message, size_t index, struct dbr_error *error)
 {
     const struct dbr_example *example = &message->examples[index];
 
@@ -23,15 +64,8 @@ static int prove_example(const struct dbr_message *message, size_t index,
         const struct dbr_expectation *expect = &example->expect[i];
         const struct dbr_signal *signal = &message->signals[expect->signal];
         struct dbr_value value = dbr_signal_decode(signal, example->data, example->length);
-        if (agrees(signal, expect, &value))
-            continue;
-        return dbr_error_set(error, DBR_ERROR_SCHEMA,
-                             "%s: group %u, example %zu: \"%s\" is %g (%s, raw %llu), expected %g "
-                             "(%s, raw %llu)",
-                             message->file, message->pgn, index + 1, signal->name, value.number,
-                             dbr_value_status_name(value.status), (unsigned long long)value.raw,
-                             expect->number, dbr_value_status_name(expect->status),
-                             (unsigned long long)expect->raw);
+        if (!agrees(signal, expect, &value))
+            return disagree(message, index, expect, &value, error);
     }
     return 0;
 }

@@ -1,8 +1,6 @@
 /*
  * signal.c - a signal out of a message's bytes: its bits, its status, its value.
  */
-#include <string.h>
-
 #include "drawbar/definitions.h"
 
 const char *dbr_role_name(enum dbr_role role)
@@ -15,28 +13,29 @@ const char *dbr_role_name(enum dbr_role role)
     return (unsigned)role < DBR_ROLE_COUNT ? names[role] : "";
 }
 
-/* Least significant byte first, bits counted from the least significant (ISO 11783-7 4, J1939-71). */
-static uint64_t take_bits(const uint8_t *data, unsigned first_bit, unsigned bits)
-{
-    uint64_t value = 0;
-
-    for (unsigned i = 0; i < bits; i++) {
-        unsigned bit = first_bit + i;
-        value |= (uint64_t)(data[bit / 8] >> bit % 8 & 1u) << i;
-    }
-    return value;
-}
-
 static uint64_t all_ones(unsigned bits)
 {
     return bits == 64 ? UINT64_MAX : (UINT64_C(1) << bits) - 1;
 }
 
-/* Whole bytes are judged by their most significant one (J1939-71 5.1.4, ISO 11783-7 4.2):
- * FA is the last valid, FB..FD reserved, FE error, FF not available. */
-static enum dbr_value_status judge_bytes(uint64_t raw, unsigned bits)
+/* Least significant byte first, bits counted from the least significant (SAE J1939-71 5.1.3,
+ * ISO 11783-7). The caller has seen to it that the bytes exist. */
+static uint64_t take_bits(const uint8_t *data, unsigned first_bit, unsigned bits)
 {
-    unsigned top = (unsigned)(raw >> (bits - 8));
+    const uint8_t *byte = data + first_bit / 8;
+    unsigned taken = 8 - first_bit % 8;
+    uint64_t value = (uint64_t)*byte++ >> first_bit % 8;
+
+    for (; taken < bits; taken += 8)
+        value |= (uint64_t)*byte++ << taken;
+    return value & all_ones(bits);
+}
+
+/* Wide values are judged by their most significant byte (J1939-71 5.1.4, ISO 11783-7):
+ * to FA valid, FB parameter-specific, FC and FD reserved, FE error, FF not available. */
+static enum dbr_value_status judge_top_byte(uint64_t raw, unsigned bits)
+{
+    uint64_t top = raw >> (bits - 8);
 
     if (top <= 0xFA)
         return DBR_VALUE_VALID;
@@ -45,17 +44,20 @@ static enum dbr_value_status judge_bytes(uint64_t raw, unsigned bits)
     return top == 0xFE ? DBR_VALUE_ERROR : DBR_VALUE_OUT_OF_RANGE;
 }
 
+static bool has_error_code(unsigned bits)
+{
+    return bits == 2 || bits == 4 || bits == 6; /* 6 bits: exit codes of ISO 11783-7, 62 */
+}
+
 static enum dbr_value_status judge_j1939(uint64_t raw, unsigned bits)
 {
-    if (bits >= 8 && bits % 8 == 0)
-        return judge_bytes(raw, bits);
+    if (bits == 8 || bits == 16 || bits == 24 || bits == 32 || bits == 64)
+        return judge_top_byte(raw, bits);
     if (bits == 1)
-        return DBR_VALUE_VALID;
+        return DBR_VALUE_VALID; /* no room for a special value */
     if (raw == all_ones(bits))
         return DBR_VALUE_NOT_AVAILABLE;
-    /* 2 and 4 bits: J1939-71 table 1; 6 bits: exit and reason codes of ISO 11783-7. */
-    bool has_error_code = bits == 2 || bits == 4 || bits == 6;
-    return has_error_code && raw == all_ones(bits) - 1 ? DBR_VALUE_ERROR : DBR_VALUE_VALID;
+    return has_error_code(bits) && raw == all_ones(bits) - 1 ? DBR_VALUE_ERROR : DBR_VALUE_VALID;
 }
 
 /* NMEA 2000: the largest value is "not available", the one below "error". */
@@ -122,7 +124,12 @@ const char *dbr_signal_state(const struct dbr_signal *signal, uint64_t raw)
 
 const char *dbr_value_status_name(enum dbr_value_status status)
 {
-    static const char *const names[] = {"valid", "not_available", "error", "out_of_range",
-                                        "absent"};
-    return (unsigned)status <= DBR_VALUE_ABSENT ? names[status] : "unknown";
+    static const char *const names[] = {
+        [DBR_VALUE_VALID] = "valid",
+        [DBR_VALUE_NOT_AVAILABLE] = "not_available",
+        [DBR_VALUE_ERROR] = "error",
+        [DBR_VALUE_OUT_OF_RANGE] = "out_of_range",
+        [DBR_VALUE_ABSENT] = "absent",
+    };
+    return (size_t)status < sizeof names / sizeof names[0] ? names[status] : "unknown";
 }
