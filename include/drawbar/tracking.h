@@ -174,6 +174,8 @@ struct dbr_bus {
     struct dbr_spells pauses;  /* bus silent for 1 s and more */
 
     int64_t key_off_ns;        /* -1, or when the key switch was reported off for good */
+    int64_t switched_off_ns;   /* -1, or when the machine was switched off: by the key switch, or
+                                  because nearly all ECUs ended for good within seconds */
 };
 
 /* What became of the one that had to give way. */

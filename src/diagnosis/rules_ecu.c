@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "diagnosis/rules.h"
+#include "drawbar/can_id.h"
 #include "diagnosis/silences.h"
 #include "diagnosis/wording.h"
 
@@ -187,12 +188,28 @@ static void judge_gaps_of(struct findings *f, const struct rule *rule,
         found_evidence(f, found, "the group is: %.80s", stream->message->name);
 }
 
+/* Groups that come as they are needed, or in pieces: their pauses mean nothing. */
+static bool has_no_beat(const struct dbr_stream *stream)
+{
+    static const uint32_t groups[] = {
+        DBR_PGN_PROCESS_DATA, DBR_PGN_ACKNOWLEDGE,  DBR_PGN_REQUEST, DBR_PGN_ADDRESS_CLAIMED,
+        DBR_PGN_TRANSPORT_DATA, DBR_PGN_TRANSPORT_CONTROL, 50944 /* ETP data */, 51200 /* ETP */};
+
+    for (size_t i = 0; i < sizeof groups / sizeof groups[0]; i++)
+        if (stream->pgn == groups[i])
+            return true;
+    /* Groups of NMEA 2000 may be fast packets, several frames back to back; only a definition
+     * tells which are not. */
+    return stream->pgn > 0xFFFF &&
+           !(stream->message && stream->message->packing == DBR_PACKING_SINGLE);
+}
+
 void judge_message_gaps(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->stream_count; i++) {
         const struct dbr_stream *stream = &f->history->streams[i];
         const struct dbr_cadence *c = &stream->cadence;
-        if (stream->broadcast && stream->pgn != 51968 && !isnan(c->period_s) &&
+        if (stream->broadcast && !has_no_beat(stream) && !isnan(c->period_s) &&
             c->intervals >= GAP_INTERVALS &&
             (double)c->over_three > GAP_SHARE * (double)c->intervals)
             judge_gaps_of(f, rule, stream);

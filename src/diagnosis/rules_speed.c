@@ -25,18 +25,13 @@ static struct found *about_source(struct findings *f, const struct rule *rule,
     return found;
 }
 
-/* After the key was turned off, sources end as they should. */
-static bool ended_by_key(const struct findings *f, const struct dbr_speed_source *source,
-                         const struct dbr_spell *spell)
+/* After the machine was switched off, a source has no value as it should. */
+static bool only_switched_off(const struct findings *f, const struct dbr_speed_source *source,
+                              const struct dbr_spells *spells)
 {
-    int64_t key_off = f->history->buses[source->interface].key_off_ns;
-    return spell->open && key_off >= 0 && spell->start_ns >= key_off;
-}
-
-static bool only_key_off(const struct findings *f, const struct dbr_speed_source *source,
-                         const struct dbr_spells *spells)
-{
-    return spells->count == 1 && ended_by_key(f, source, &spells->items[0]);
+    int64_t off_ns = f->history->buses[source->interface].switched_off_ns;
+    const struct dbr_spell *first = &spells->items[0];
+    return spells->count == 1 && first->open && off_ns >= 0 && first->start_ns >= off_ns;
 }
 
 static void spell_times(struct findings *f, struct found *found, const struct dbr_spells *spells,
@@ -95,7 +90,7 @@ void judge_speed_lost(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->source_count; i++) {
         const struct dbr_speed_source *source = &f->history->sources[i];
-        if (source->lost.count == 0 || only_key_off(f, source, &source->lost))
+        if (source->lost.count == 0 || source->valid == 0)
             continue;
         struct found *found = about_source(f, rule, source, &source->lost);
         found_title(f, found, "%s stopped coming while its bus went on", word_source(f, source));
@@ -110,7 +105,7 @@ void judge_speed_not_available(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->source_count; i++) {
         const struct dbr_speed_source *source = &f->history->sources[i];
-        if (source->not_available.count == 0 || only_key_off(f, source, &source->not_available))
+        if (source->not_available.count == 0 || only_switched_off(f, source, &source->not_available))
             continue;
         struct found *found = about_source(f, rule, source, &source->not_available);
         bool ever = source->valid > 0;

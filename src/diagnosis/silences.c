@@ -9,11 +9,6 @@
 #define TOGETHER_NS INT64_C(500000000)
 #define INTERVAL_MAX_S 2.0
 
-/* Switched off: most ECUs end one after the other, and none comes back. */
-#define SHUTDOWN_SPAN_NS INT64_C(15000000000)
-#define SHUTDOWN_SHARE_NUM 2u
-#define SHUTDOWN_SHARE_DEN 3u
-
 struct silence {
     const struct dbr_ecu *ecu;
     const struct dbr_spell *spell;
@@ -25,33 +20,11 @@ static int64_t slack(const struct dbr_ecu *ecu)
     return (int64_t)(fmin(interval_s, INTERVAL_MAX_S) * 1e9);
 }
 
-/* How many ECUs of a bus are silent at the end, having fallen silent around `start`. */
-static bool most_end_around(const struct findings *f, uint8_t interface, int64_t start_ns)
-{
-    size_t chattering = 0, ended = 0;
-
-    for (size_t i = 0; i < f->history->ecu_count; i++) {
-        const struct dbr_ecu *ecu = &f->history->ecus[i];
-        if (ecu->interface != interface || ecu->frames < 10)
-            continue;
-        chattering++;
-        const struct dbr_spells *s = &ecu->silences;
-        bool open = s->count > 0 && s->items[s->count - 1].open;
-        ended += open && llabs(s->items[s->count - 1].start_ns - start_ns) <= SHUTDOWN_SPAN_NS;
-    }
-    return chattering >= 3 && ended * SHUTDOWN_SHARE_DEN >= chattering * SHUTDOWN_SHARE_NUM;
-}
-
 bool silence_is_shutdown(const struct findings *f, const struct dbr_ecu *ecu,
                          const struct dbr_spell *silence)
 {
-    int64_t key_off = f->history->buses[ecu->interface].key_off_ns;
-
-    if (!silence->open)
-        return false;
-    if (key_off >= 0 && silence->start_ns + slack(ecu) >= key_off)
-        return true;
-    return most_end_around(f, ecu->interface, silence->start_ns);
+    int64_t off_ns = f->history->buses[ecu->interface].switched_off_ns;
+    return silence->open && off_ns >= 0 && silence->start_ns + slack(ecu) >= off_ns;
 }
 
 static int by_start(const void *x, const void *y)

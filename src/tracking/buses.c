@@ -20,7 +20,7 @@ void bus_init(struct bus *b)
 {
     *b = (struct bus){.step = -1};
     b->seen.transmit_errors_max = b->seen.receive_errors_max = -1;
-    b->seen.key_off_ns = -1;
+    b->seen.key_off_ns = b->seen.switched_off_ns = -1;
     b->seen.first_foreign_ns = -1;
 }
 

@@ -245,6 +245,32 @@ void speeds_tick(struct speeds *sp, int64_t now)
         witnesses_tick(sp, now);
 }
 
+/* Switching off ends a source as it should; so does turning the key, which cranking does too. */
+static bool is_excused(const struct source *src, const struct dbr_spell *gap,
+                       const struct dbr_history *h)
+{
+    int64_t off_ns = src->bus->seen.switched_off_ns;
+
+    if (gap->open && off_ns >= 0 && gap->end_ns > off_ns && gap->start_ns >= off_ns - NS_PER_S)
+        return true;
+    for (size_t i = 0; i < h->restart_count; i++)
+        if (h->restarts[i].with_all && src->ecu && h->restarts[i].ecu == src->ecu->index &&
+            h->restarts[i].at_ns >= gap->start_ns && h->restarts[i].at_ns <= gap->end_ns + NS_PER_S)
+            return true;
+    return false;
+}
+
+static void drop_excused(struct source *src, const struct dbr_history *h)
+{
+    struct dbr_spells *lost = &src->seen.lost;
+    size_t kept = 0;
+
+    for (size_t i = 0; i < lost->count; i++)
+        if (!is_excused(src, &lost->items[i], h))
+            lost->items[kept++] = lost->items[i];
+    lost->count = kept;
+}
+
 static void finish_source(struct source *src, int64_t end_ns)
 {
     struct dbr_speed_source *seen = &src->seen;
@@ -266,11 +292,13 @@ static void finish_source(struct source *src, int64_t end_ns)
     watch_end(&src->distance_odd, &seen->distance, src->distance_odd.spell.end_ns, 0);
 }
 
-void speeds_finish(struct speeds *sp, int64_t end_ns)
+void speeds_finish(struct speeds *sp, const struct dbr_history *history)
 {
-    for (size_t i = 0; i < sp->count; i++)
-        finish_source(&sp->items[i], end_ns);
-    witnesses_finish(sp, end_ns);
+    for (size_t i = 0; i < sp->count; i++) {
+        finish_source(&sp->items[i], history->end_ns);
+        drop_excused(&sp->items[i], history);
+    }
+    witnesses_finish(sp, history->end_ns);
     speeds_settle(sp);
 }
 

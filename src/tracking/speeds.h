@@ -10,6 +10,7 @@
 #define DRAWBAR_TRACKING_SPEEDS_H
 
 #include "tracking/buses.h"
+#include "tracking/ecus.h"
 #include "tracking/ratios.h"
 #include "tracking/sighting.h"
 #include "tracking/spells.h"
@@ -75,7 +76,8 @@ void speeds_value(struct speeds *sp, const struct sighting *s, const struct role
 /* Lets time pass: compares the sources with each other ten times a second. */
 void speeds_tick(struct speeds *sp, int64_t now);
 
-void speeds_finish(struct speeds *sp, int64_t end_ns);
+/* `history` holds the restarts already. */
+void speeds_finish(struct speeds *sp, const struct dbr_history *history);
 void speeds_release(struct speeds *sp);
 
 /* Whether its last valid speed still tells how fast it goes at `now`. */

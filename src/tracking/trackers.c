@@ -48,7 +48,7 @@ static void speeds_on_value(struct dbr_tracking *t, const struct sighting *s,
 
 static void speeds_on_finish(struct dbr_tracking *t)
 {
-    speeds_finish(&t->speeds, t->history.end_ns);
+    speeds_finish(&t->speeds, &t->history);
 }
 
 const struct tracker trackers[] = {

@@ -6,6 +6,7 @@
 
 #include "drawbar/name.h"
 #include "drawbar/process_data.h"
+#include "tracking/shutdown.h"
 #include "tracking/trackers.h"
 
 /* Process data of interest by DDI (ISO 11783-11): what a signal with a role is elsewhere. */
@@ -176,7 +177,7 @@ static void forget_times(struct dbr_tracking *t)
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++) {
         struct dbr_bus *bus = &t->buses[i].seen;
         bus->busy.count = bus->very_busy.count = bus->bursts.count = bus->errors.count = 0;
-        bus->key_off_ns = -1;
+        bus->key_off_ns = bus->switched_off_ns = -1;
     }
     for (size_t i = 0; i < t->ecus.count; i++) {
         t->ecus.items[i]->seen.restarts = 0;
@@ -197,6 +198,9 @@ static void finish_parts(struct dbr_tracking *t)
         struct ecu *ecu = t->ecus.items[i];
         ecu_finish(ecu, &t->buses[ecu->seen.interface], &t->streams, t->history.end_ns);
     }
+    for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
+        t->buses[i].seen.switched_off_ns =
+            shutdown_moment(&t->ecus, &t->buses[i], (uint8_t)i);
     for (size_t i = 0; i < t->streams.count; i++) {
         stream_finish(t->streams.items[i]);
         if (t->streams.items[i]->seen.waits_for_name)

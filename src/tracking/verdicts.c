@@ -166,10 +166,11 @@ static enum dbr_speed_state state_of(const struct dbr_speed_source *seen)
         &seen->not_available, &seen->in_error, &seen->lost};
     enum dbr_speed_state state = DBR_SPEED_STATE_VALID;
 
-    if (separate_spells(lists) >= 2 && seen->valid > 0)
-        return DBR_SPEED_STATE_INTERMITTENT;
+    /* What never had a value cannot lose it. */
     if (seen->valid == 0)
-        state = DBR_SPEED_STATE_NOT_AVAILABLE;
+        return seen->in_error.count > 0 ? DBR_SPEED_STATE_ERROR : DBR_SPEED_STATE_NOT_AVAILABLE;
+    if (separate_spells(lists) >= 2)
+        return DBR_SPEED_STATE_INTERMITTENT;
     for (unsigned i = 0; i < SPELL_LISTS; i++)
         if (lists[i]->count > 0)
             state = (enum dbr_speed_state)(DBR_SPEED_STATE_STUCK_ZERO + i);

@@ -63,7 +63,7 @@ static double jitter(unsigned *state)
     return (double)(*state >> 8) / (1 << 24) * 0.0005;
 }
 
-void story_every(struct story *s, uint32_t id, double period, double from, double to, fill *fill,
+void story_every(struct story *s, uint32_t id, double period, double from, double to, filler *fill,
                  void *context)
 {
     unsigned state = id;
@@ -108,7 +108,7 @@ void story_request(struct story *s, double at, uint8_t from, uint8_t to)
 }
 
 struct speed_source {
-    drive *drive;
+    profile *drive;
     double scale;
     double metres, last_t;
 };
@@ -162,32 +162,32 @@ static bool fill_axle(double t, uint8_t data[8], void *context)
     return true;
 }
 
-static void tell_speed(struct story *s, uint32_t id, double period, drive *drive, double scale,
-                       double from, double to, fill *fill)
+static void tell_speed(struct story *s, uint32_t id, double period, profile *drive, double scale,
+                       double from, double to, filler *fill)
 {
     struct speed_source source = {drive, scale, 0, from};
     story_every(s, id, period, from, to, fill, &source);
 }
 
-void story_wheel(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_wheel(struct story *s, uint8_t address, profile *drive, double scale, double from,
                  double to)
 {
     tell_speed(s, story_id(3, 65096, 255, address), 0.1, drive, scale, from, to, fill_tractor);
 }
 
-void story_ground(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_ground(struct story *s, uint8_t address, profile *drive, double scale, double from,
                   double to)
 {
     tell_speed(s, story_id(3, 65097, 255, address), 0.1, drive, scale, from, to, fill_tractor);
 }
 
-void story_gnss(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_gnss(struct story *s, uint8_t address, profile *drive, double scale, double from,
                 double to)
 {
     tell_speed(s, story_id(2, 129026, 255, address), 0.25, drive, scale, from, to, fill_gnss);
 }
 
-void story_axle(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_axle(struct story *s, uint8_t address, profile *drive, double scale, double from,
                 double to)
 {
     tell_speed(s, story_id(3, 51968, 247, address), 0.1, drive, scale, from, to, fill_axle);

@@ -17,10 +17,10 @@
 struct story;
 
 /* Writes the data of a message sent at `t`; returns false to leave this one out. */
-typedef bool fill(double t, uint8_t data[8], void *context);
+typedef bool filler(double t, uint8_t data[8], void *context);
 
 /* A speed in m/s at a time. */
-typedef double drive(double t);
+typedef double profile(double t);
 
 struct story *story_new(void);
 
@@ -35,7 +35,7 @@ void story_error(struct story *s, double at, uint32_t classes, const char *hex);
 void story_raw(struct story *s, const struct dbr_frame *frame);
 
 /* A message again and again, with half a millisecond of jitter. */
-void story_every(struct story *s, uint32_t id, double period, double from, double to, fill *fill,
+void story_every(struct story *s, uint32_t id, double period, double from, double to, filler *fill,
                  void *context);
 
 /* The same with constant data. */
@@ -47,13 +47,13 @@ void story_claim(struct story *s, double at, uint8_t address, uint64_t name);
 void story_request(struct story *s, double at, uint8_t from, uint8_t to);
 
 /* Speed sources that follow a drive times a scale. */
-void story_wheel(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_wheel(struct story *s, uint8_t address, profile *drive, double scale, double from,
                  double to);
-void story_ground(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_ground(struct story *s, uint8_t address, profile *drive, double scale, double from,
                   double to);
-void story_gnss(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_gnss(struct story *s, uint8_t address, profile *drive, double scale, double from,
                 double to);
-void story_axle(struct story *s, uint8_t address, drive *drive, double scale, double from,
+void story_axle(struct story *s, uint8_t address, profile *drive, double scale, double from,
                 double to);
 
 /* Stands for 5 s, drives at about 10 km/h with the small changes of a real drive, stops at 80 s. */

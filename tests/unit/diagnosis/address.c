@@ -11,6 +11,7 @@ static struct story *contested(uint64_t incumbent, uint64_t newcomer)
     struct story *s = story_new();
 
     story_background(s, 0, 60);
+    story_gnss(s, 28, drive_stand, 1.0, 0, 60);
     if (incumbent)
         story_claim(s, 0.2, 131, incumbent);
     story_beat(s, story_id(6, 65301, 255, 131), 0.2, 0.5, 30, zeros);

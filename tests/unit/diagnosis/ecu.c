@@ -100,12 +100,27 @@ Test(diagnosis_ecu, switching_off_is_no_fault)
 Test(diagnosis_ecu, the_machine_that_fades_away_at_the_end_was_switched_off)
 {
     struct story *s = story_new();
+    static const uint8_t addresses[] = {3, 23, 38, 140, 247};
+
     story_background(s, 0, 60);
     for (int i = 0; i < 5; i++)
-        story_beat(s, own_group((uint8_t)(140 + i)), 0.1, 0, 40 + i, zeros);
+        story_beat(s, own_group(addresses[i]), 0.1, 0, 40 + i, zeros);
     struct outcome *o = story_tell(s);
 
     cr_assert(outcome_clean(o), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
+Test(diagnosis_ecu, an_implement_that_is_torn_off_was_not_switched_off)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 60);
+    for (int i = 0; i < 5; i++)
+        story_beat(s, own_group((uint8_t)(140 + i)), 0.1, 0, 40, zeros);
+    struct outcome *o = story_tell(s);
+
+    cr_assert(outcome_has(o, "harness-section-silent", -1), "%s", outcome_codes(o));
     outcome_free(o);
 }
 
@@ -170,6 +185,8 @@ Test(diagnosis_ecu, all_together_is_a_key_cycle)
     static const uint8_t addresses[] = {240, 128, 131};
     static const uint64_t names[] = {NAME_TRACTOR, NAME_SPREADER, NAME_WEIGHER};
 
+    for (int part = 0; part < 2; part++)
+        story_wheel(s, 240, drive_stand, 1.0, part ? 33 : 0.5, part ? 60 : 30);
     for (size_t i = 0; i < 3; i++) {
         story_claim(s, 0.1 + 0.05 * (double)i, addresses[i], names[i]);
         story_beat(s, own_group(addresses[i]), 0.1, 0.5, 30, zeros);
