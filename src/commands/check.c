@@ -161,9 +161,9 @@ static int nothing_selected(const struct work *w, const struct request *r,
         used += (size_t)snprintf(names + used, sizeof names - used, "%s%.20s", i ? ", " : "",
                                  info->interfaces[i]);
     return dbr_error_set(error, DBR_ERROR_USAGE,
-                         "no frames %s%s in the time asked for; the recording is %.1f s long, its "
+                         "no frames%s%s in the time asked for; the recording is %.1f s long, its "
                          "interfaces are: %s",
-                         r->reading.interface ? "of interface " : "",
+                         r->reading.interface ? " of interface " : "",
                          r->reading.interface ? r->reading.interface : "",
                          (double)info->last_ns / 1e9, names);
 }

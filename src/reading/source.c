@@ -48,9 +48,8 @@ void source_truncate(struct source *s, const char *format, ...)
     va_end(arguments);
 }
 
-/* Says what the file begins with, so that a person sees what it is instead. */
-static int not_a_recording(const char *path, const uint8_t *prefix, size_t length,
-                           struct dbr_error *error)
+/* What people hand in by mistake, told by its first bytes. NULL: something else. */
+static const char *known_otherwise(const uint8_t *prefix, size_t length)
 {
     static const struct {
         const char *magic;
@@ -71,14 +70,30 @@ static int not_a_recording(const char *path, const uint8_t *prefix, size_t lengt
 
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (length >= known[i].length && memcmp(prefix, known[i].magic, known[i].length) == 0)
-            return dbr_error_set(error, DBR_ERROR_FORMAT, "%s: not a CAN recording: %s", path,
-                                 known[i].words);
+            return known[i].words;
+    return NULL;
+}
+
+/* The reader for a file that begins so; NULL after an error that says what the file is instead. */
+static const struct reader *find_reader(const char *path, const uint8_t *prefix, size_t length,
+                                        struct dbr_error *error)
+{
+    const char *other = known_otherwise(prefix, length);
     char hex[3 * 8 + 1] = "";
+
+    for (size_t i = 0; i < reader_count && !other; i++)
+        if (readers[i]->probe(prefix, length))
+            return readers[i];
+    if (other) {
+        dbr_error_set(error, DBR_ERROR_FORMAT, "%s: not a CAN recording: %s", path, other);
+        return NULL;
+    }
     for (size_t i = 0; i < length && i < 8; i++)
         snprintf(hex + 3 * i, sizeof hex - 3 * i, " %02X", prefix[i]);
-    return dbr_error_set(error, DBR_ERROR_FORMAT,
-                         "%s: not a CAN recording (candump text, pcap or pcapng): it begins with%s",
-                         path, hex);
+    dbr_error_set(error, DBR_ERROR_FORMAT,
+                  "%s: not a CAN recording (candump text, pcap or pcapng): it begins with%s", path,
+                  hex);
+    return NULL;
 }
 
 int source_open(struct source *s, const char *path, struct interface_table *interfaces,
@@ -96,11 +111,9 @@ int source_open(struct source *s, const char *path, struct interface_table *inte
                              s->stream.flaw);
     if (length == 0)
         return dbr_error_set(error, DBR_ERROR_EMPTY, "%s: is empty", path);
-    for (size_t i = 0; i < reader_count && !s->reader; i++)
-        if (readers[i]->probe(prefix, length))
-            s->reader = readers[i];
+    s->reader = find_reader(path, prefix, length, error);
     if (!s->reader)
-        return not_a_recording(path, prefix, length, error);
+        return -1;
     s->info.format = s->reader->name;
     return s->reader->open(s, error);
 }

@@ -82,13 +82,13 @@ static void write_checks(const struct layout *l, const struct dbr_finding *f)
 {
     char number[40];
 
+    write_lines(l, "         Before you start: ", &f->cautions);
     if (f->checks.count > 0)
         layout_line(l, "         What to check next:");
     for (size_t i = 0; i < f->checks.count; i++) {
         snprintf(number, sizeof number, "         %2zu. ", i + 1);
         layout_paragraph(l, INK_PLAIN, number, f->checks.items[i]);
     }
-    write_lines(l, "         Caution: ", &f->cautions);
 }
 
 static bool is_root(const struct dbr_diagnosis *d, size_t index)

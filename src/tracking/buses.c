@@ -4,7 +4,6 @@
 #include <math.h>
 
 #include "tracking/bus_errors.h"
-#include "tracking/frame_bits.h"
 
 /* A bus is silent when nothing comes for half a second, or on a slow bus for 20 usual intervals. */
 #define SILENT_NS (NS_PER_S / 2)
@@ -89,15 +88,12 @@ static void advance_clock(struct bus *b, int64_t now)
     }
 }
 
-static void count_traffic(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate)
+static void count_traffic(struct bus *b, int64_t now, unsigned bits, uint32_t bitrate)
 {
-    int64_t now = frame->at_ns;
-
     if (b->traffic++ > 0)
         advance_clock(b, now);
     b->last_traffic_ns = now;
     advance_load(b, now, bitrate);
-    unsigned bits = frame_bits(frame);
     b->steps[b->step % LOAD_STEPS] += bits;
     b->bits += bits;
 }
@@ -114,7 +110,7 @@ static void count_foreign(struct bus *b, const struct dbr_frame *frame)
         b->seen.first_foreign_ns = frame->at_ns;
 }
 
-void bus_frame(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate)
+void bus_frame(struct bus *b, const struct dbr_frame *frame, unsigned bits, uint32_t bitrate)
 {
     if (b->seen.frames++ == 0)
         b->seen.first_ns = frame->at_ns;
@@ -124,7 +120,7 @@ void bus_frame(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate)
         return;
     }
     count_foreign(b, frame);
-    count_traffic(b, frame, bitrate);
+    count_traffic(b, frame->at_ns, bits, bitrate);
 }
 
 void bus_finish(struct bus *b, int64_t end_ns, uint32_t bitrate, bool timed)

@@ -35,7 +35,8 @@ struct bus {
 };
 
 void bus_init(struct bus *b);
-void bus_frame(struct bus *b, const struct dbr_frame *frame, uint32_t bitrate);
+/* `bits`: how long the frame occupies the bus (frame_bits.h). */
+void bus_frame(struct bus *b, const struct dbr_frame *frame, unsigned bits, uint32_t bitrate);
 void bus_finish(struct bus *b, int64_t end_ns, uint32_t bitrate, bool timed);
 
 #endif

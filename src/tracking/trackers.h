@@ -6,6 +6,7 @@
 
 #include "tracking/addresses.h"
 #include "tracking/ecus.h"
+#include "tracking/frame_bits.h"
 #include "tracking/pauses.h"
 #include "tracking/speeds.h"
 #include "tracking/streams.h"
@@ -15,6 +16,7 @@
 struct dbr_tracking {
     const struct dbr_definitions *definitions;
     uint32_t bitrate;
+    struct bit_tables bit_tables;
     struct dbr_history history;
     struct bus buses[DBR_INTERFACES_MAX];
     struct pauses pauses;

@@ -37,6 +37,7 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
     }
     t->definitions = definitions;
     t->bitrate = options->bitrate;
+    bit_tables_init(&t->bit_tables);
     t->speeds.work = &t->work;
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
         bus_init(&t->buses[i]);
@@ -152,7 +153,7 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
     t->history.end_ns = frame->at_ns;
     if (frame->flags & DBR_FRAME_COPY)
         return;
-    bus_frame(bus, frame, t->bitrate);
+    bus_frame(bus, frame, frame_bits(&t->bit_tables, frame), t->bitrate);
     if (!(frame->flags & DBR_FRAME_ERROR))
         pauses_frame(&t->pauses, frame->at_ns);
     if ((frame->flags & DBR_FRAME_EXTENDED) && !(frame->flags & no_message))
