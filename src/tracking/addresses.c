@@ -201,6 +201,7 @@ static void take_claim(struct addresses *a, const struct sighting *s, uint64_t n
     remember_name(ecu, name);
     ecu->claims++;
     c->asked_ns = -1;
+    c->by_itself[c->claim_count % CLAIM_TIMES] = !asked || s->ecu->previous_ns < 0;
     c->claims[c->claim_count++ % CLAIM_TIMES] = s->now_ns;
     struct dbr_spell *silence = spells_last(&ecu->silences);
     if (silence && s->now_ns - silence->end_ns <= RETURN_CLAIM_NS)
@@ -263,25 +264,42 @@ void addresses_frame(struct addresses *a, const struct sighting *s)
     contests_frame(a, s);
 }
 
-static bool claimed_near(const struct claimant *c, int64_t at_ns)
+/* Whether an ECU claimed around a moment; `*by_itself`: also without being asked. */
+static bool claimed_near(const struct claimant *c, int64_t at_ns, bool *by_itself)
 {
+    bool claimed = false;
+
+    *by_itself = false;
     for (uint64_t i = 0; i < c->claim_count && i < CLAIM_TIMES; i++)
-        if (llabs(c->claims[i] - at_ns) <= TOGETHER_NS)
-            return true;
-    return false;
+        if (llabs(c->claims[i] - at_ns) <= TOGETHER_NS) {
+            claimed = true;
+            *by_itself = *by_itself || c->by_itself[i];
+        }
+    return claimed;
 }
 
-/* Every ECU that was on the bus around then claimed within 5 s: the key was cycled. */
+/*
+ * Every ECU that was on the bus around then claimed within 5 s, and at least half
+ * of them by themselves: the key was turned. The others may have stayed awake, as
+ * an engine's does while it is cranked, and answered when asked.
+ */
 static bool all_claimed_near(const struct addresses *a, const struct ecus *ecus,
                              uint8_t interface, int64_t at_ns)
 {
+    size_t around = 0, booted = 0;
+
     for (size_t i = 0; i < ecus->count; i++) {
         const struct dbr_ecu *ecu = &ecus->items[i]->seen;
-        bool around = ecu->first_ns <= at_ns + TOGETHER_NS && ecu->last_ns >= at_ns - TOGETHER_NS;
-        if (ecu->interface == interface && around && !claimed_near(&a->claimants[i], at_ns))
+        bool by_itself;
+        if (ecu->interface != interface || ecu->first_ns > at_ns + TOGETHER_NS ||
+            ecu->last_ns < at_ns - TOGETHER_NS)
+            continue;
+        if (!claimed_near(&a->claimants[i], at_ns, &by_itself))
             return false;
+        around++;
+        booted += by_itself;
     }
-    return true;
+    return booted * 2 >= around;
 }
 
 static int by_time(const void *x, const void *y)

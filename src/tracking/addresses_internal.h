@@ -27,6 +27,7 @@ struct claimant {
     uint8_t directed_by;
     uint64_t claim_count;
     int64_t claims[CLAIM_TIMES]; /* times, a ring */
+    bool by_itself[CLAIM_TIMES]; /* unasked, or its first frame: it booted */
 };
 
 /* An address with two users, or perhaps two: watched from the second claim on. */
