@@ -101,7 +101,8 @@ struct dbr_signal {
     double scale; /* number = raw * scale + offset */
     double offset;
     const char *unit; /* "" where it has none */
-    double si_factor; /* number * si_factor is in SI units (m/s, m, V); 1 for other units */
+    double si_factor; /* number * si_factor is in SI units (m/s, m, V); 1 for units that no role
+                         demands. What takes part by its role is used as number * si_factor */
     bool has_range;   /* values beyond low .. high, in the signal's unit, are out of range */
     double low, high;
     enum dbr_role role;
@@ -120,7 +121,7 @@ struct dbr_when {
 /* What an example says of one signal. */
 struct dbr_expectation {
     size_t signal;                /* index into the message's signals */
-    bool by_raw;                  /* the text of a state: `raw` is expected, whatever its status */
+    bool by_raw;                  /* a state: `raw` is expected, whatever its status */
     uint64_t raw;
     enum dbr_value_status status; /* else this status, and where valid this number */
     double number;
@@ -164,7 +165,11 @@ void dbr_definitions_free(struct dbr_definitions *definitions);
 int dbr_definitions_load_text(struct dbr_definitions *definitions, const char *path,
                               const char *text, size_t length, struct dbr_error *error);
 
-/* The same for a file, and for every *.json in a directory, in the order of their names. */
+/*
+ * The same for a file, and for every *.json in a directory, in the order of their
+ * names as bytes. A directory without any is an error. Where one file fails, those
+ * before it stay added.
+ */
 int dbr_definitions_load_file(struct dbr_definitions *definitions, const char *path,
                               struct dbr_error *error);
 int dbr_definitions_load_directory(struct dbr_definitions *definitions, const char *path,

@@ -74,12 +74,13 @@ static size_t place_of(const struct dbr_definitions *d, const struct dbr_message
     return at;
 }
 
-static int reserve(struct dbr_definitions *d, size_t more, struct dbr_error *error)
+static int reserve(struct dbr_definitions *d, size_t more, const char *file,
+                   struct dbr_error *error)
 {
     size_t capacity = d->capacity ? d->capacity : 64;
 
     if (more > DBR_DEFINITIONS_MAX - d->count)
-        return dbr_error_set(error, DBR_ERROR_LIMIT, "more than %u message definitions",
+        return dbr_error_set(error, DBR_ERROR_LIMIT, "%s: more than %u message definitions", file,
                              DBR_DEFINITIONS_MAX);
     while (capacity < d->count + more)
         capacity *= 2;
@@ -103,7 +104,7 @@ int store_add(struct dbr_definitions *d, struct dbr_message **messages, size_t c
         place_of(d, messages[i], &exists);
         more += !exists;
     }
-    if (reserve(d, more, error) < 0)
+    if (count > 0 && reserve(d, more, messages[0]->file, error) < 0)
         return -1;
     for (size_t i = 0; i < count; i++) {
         size_t at = place_of(d, messages[i], &exists);
