@@ -57,7 +57,7 @@ static void print_help(FILE *out, const struct command *command)
     for (const struct option_row *row = command->options; row->name; row++) {
         snprintf(left, sizeof left, "--%s%s%s", row->name, row->argument ? " " : "",
                  row->argument ? row->argument : "");
-        fprintf(out, "  %-24s %s\n", left, row->help);
+        fprintf(out, "  %-27s %s\n", left, row->help);
     }
 }
 

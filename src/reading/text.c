@@ -206,7 +206,8 @@ static bool take_line(struct source *s, const uint8_t *bytes, size_t length, boo
         return accept_frame(s, &line, frame);
     source_reject(s, last ? DBR_REJECTION_LINE_CUT : line.why);
     if (last)
-        source_truncate(s, "line %llu is cut short", (unsigned long long)s->place);
+        source_truncate(s, "line %llu is cut short%s%s", (unsigned long long)s->place,
+                        s->stream.flaw[0] ? ": " : "", s->stream.flaw);
     return false;
 }
 
