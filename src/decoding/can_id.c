@@ -22,8 +22,8 @@ struct dbr_can_id dbr_can_id_split(uint32_t id)
 
 uint32_t dbr_can_id_join(const struct dbr_can_id *parts)
 {
-    uint32_t id = (parts->priority & 7u) << PRIORITY_SHIFT | (parts->pgn & DBR_PGN_MAX) << PGN_SHIFT |
-                  parts->source;
+    uint32_t id = (parts->priority & 7u) << PRIORITY_SHIFT |
+                  (parts->pgn & DBR_PGN_MAX) << PGN_SHIFT | parts->source;
 
     return parts->broadcast ? id : id | (uint32_t)parts->destination << PGN_SHIFT;
 }

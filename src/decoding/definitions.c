@@ -1,4 +1,4 @@
-/* definitions.c - the store of definitions: adding, replacing, finding. See drawbar/definitions.h. */
+/* definitions.c - the store of definitions: adding, replacing, finding. See its public header. */
 #include "drawbar/definitions.h"
 
 #include <stdlib.h>

@@ -24,7 +24,7 @@ struct json_text {
 
 enum json_part { JSON_VALUE, JSON_KEY };
 
-/* The offset of a node's value, or of the key before it, in the text that `root` was parsed from. */
+/* The offset of a node's value, or of the key before it. `root` was parsed from the text. */
 size_t json_offset(const struct json_text *json, const cJSON *root, const cJSON *node,
                    enum json_part part);
 

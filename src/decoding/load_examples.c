@@ -28,7 +28,7 @@ static bool load_data(struct loader *l, const cJSON *o, const struct dbr_message
                       struct dbr_example *example)
 {
     const char *text = NULL;
-    size_t most = message->length ? message->length : DBR_EXAMPLE_BYTES_MAX;
+    size_t most = message->length ? message->length : loader_room(message->packing);
 
     if (!json_string(&l->reader, o, "data", JSON_REQUIRED, &text))
         return false;

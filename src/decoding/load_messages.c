@@ -1,5 +1,4 @@
 /* load_messages.c - a definitions document and its messages: JSON to structs. See DEVELOPERS.md. */
-#include <stdio.h>
 #include <string.h>
 
 #include "drawbar/can_id.h"
@@ -50,9 +49,15 @@ bool load_confidence(struct loader *l, const cJSON *o, bool *from_memory)
     return true;
 }
 
-/* Bytes that a message can have: one frame; J1939-21 transport; NMEA 2000 fast packet. */
-static const unsigned packing_bytes[] = {
-    [DBR_PACKING_SINGLE] = 8, [DBR_PACKING_MULTI] = DBR_EXAMPLE_BYTES_MAX, [DBR_PACKING_FAST] = 223};
+unsigned loader_room(enum dbr_packing packing)
+{
+    static const unsigned bytes[] = {
+        [DBR_PACKING_SINGLE] = 8,                    /* one classical frame */
+        [DBR_PACKING_MULTI] = DBR_EXAMPLE_BYTES_MAX, /* SAE J1939-21 transport */
+        [DBR_PACKING_FAST] = 223,                    /* NMEA 2000: 6 + 31 * 7 */
+    };
+    return bytes[packing];
+}
 
 static bool load_size(struct loader *l, const cJSON *o, struct dbr_message *message)
 {
@@ -62,11 +67,12 @@ static bool load_size(struct loader *l, const cJSON *o, struct dbr_message *mess
     size_t packing = DBR_PACKING_SINGLE;
     long length = 0;
 
-    if (!json_choice(&l->reader, o, "packing", names, &packing) ||
-        !json_integer(&l->reader, o, "length", JSON_OPTIONAL, 1, (long)packing_bytes[packing],
-                      &length))
+    if (!json_choice(&l->reader, o, "packing", names, &packing))
         return false;
     message->packing = (enum dbr_packing)packing;
+    if (!json_integer(&l->reader, o, "length", JSON_OPTIONAL, 1,
+                      (long)loader_room(message->packing), &length))
+        return false;
     message->length = (uint16_t)length;
     return true;
 }

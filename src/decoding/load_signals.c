@@ -20,15 +20,13 @@ static bool load_position(struct loader *l, const cJSON *o, struct dbr_signal *s
     return true;
 }
 
-/* A message without a length has at least room for what a frame or a transfer can carry. */
+/* A message without a length has room for what its frame or transfer can carry. */
 static bool check_end(struct loader *l, const cJSON *o, const struct dbr_message *message,
                       const struct dbr_signal *signal)
 {
     unsigned last_byte = (signal->first_bit + signal->bits - 1u) / 8u + 1u;
-    unsigned room = message->length;
+    unsigned room = message->length ? message->length : loader_room(message->packing);
 
-    if (room == 0)
-        room = message->packing == DBR_PACKING_SINGLE ? 8u : DBR_EXAMPLE_BYTES_MAX;
     if (last_byte > room)
         return json_fail(&l->reader, cJSON_GetObjectItemCaseSensitive(o, "byte"),
                          "the signal reaches byte %u of a message of %u bytes", last_byte, room);

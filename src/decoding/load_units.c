@@ -1,5 +1,4 @@
 /* load_units.c - the role of a signal, and its unit: what the role demands, what it is in SI. */
-#include <stdio.h>
 #include <string.h>
 
 #include "decoding/loader.h"

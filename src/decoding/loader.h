@@ -16,6 +16,9 @@ struct loader {
 void *loader_take(struct loader *l, size_t count, size_t size);
 const char *loader_text(struct loader *l, const char *text);
 
+/* Bytes that a message can have at most. */
+unsigned loader_room(enum dbr_packing packing);
+
 /* "special" and "confidence", which messages and signals share. */
 bool load_special(struct loader *l, const cJSON *object, enum dbr_special *special);
 bool load_confidence(struct loader *l, const cJSON *object, bool *from_memory);

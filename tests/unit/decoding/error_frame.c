@@ -73,6 +73,7 @@ Test(decoding_error_frame, counters)
     cr_expect(older.counters_present);
     cr_expect_eq(older.transmit_errors, 0x60);
     cr_expect_eq(older.receive_errors, 7);
+    cr_expect(READ(DBR_ERROR_CLASS_CONTROLLER, 0, 0, 0, 0, 0, 0, 0, 1).counters_present);
     cr_expect_not(READ(DBR_ERROR_CLASS_CONTROLLER, 0).counters_present);
 }
 

@@ -1,4 +1,5 @@
-/* Which definition holds for a message: conditions on address and NAME, and what waits for a NAME. */
+/* Which definition holds for a message: conditions on address and NAME, and what waits for a NAME.
+ */
 #include <criterion/criterion.h>
 #include <stdio.h>
 #include <string.h>
@@ -21,8 +22,11 @@ static void set_up(void)
         "{\"pgn\":65280,\"name\":\"rate\",\"when\":{\"manufacturer_code\":2047,\"function\":128},"
         "\"signals\":[]},"
         "{\"pgn\":65280,\"name\":\"at 140\",\"when\":{\"address\":140},\"signals\":[]},"
+        "{\"pgn\":65284,\"name\":\"at 140\",\"when\":{\"address\":140},\"signals\":[]},"
+        "{\"pgn\":65284,\"name\":\"any\",\"signals\":[]},"
         "{\"pgn\":65281,\"name\":\"alone\",\"when\":{\"identity\":7},\"signals\":[]},"
-        "{\"pgn\":65282,\"name\":\"both\",\"when\":{\"identity\":7,\"address\":140},\"signals\":[]},"
+        "{\"pgn\":65282,\"name\":\"both\",\"when\":{\"identity\":7,\"address\":140},\"signals\":[]}"
+        ","
         "{\"pgn\":65283,\"name\":\"first\",\"when\":{\"identity\":7},\"signals\":[]},"
         "{\"pgn\":65283,\"name\":\"later\",\"when\":{\"device_class\":5},\"signals\":[]}]}";
     struct dbr_error error = {0};
@@ -65,6 +69,12 @@ Test(decoding_find, the_one_with_the_most_conditions_wins)
     cr_expect_str_eq(found(65280, 140, &other_maker), "at 140");
 }
 
+Test(decoding_find, an_address_is_a_condition_too)
+{
+    cr_expect_str_eq(found(65284, 140, NULL), "at 140");
+    cr_expect_str_eq(found(65284, 141, NULL), "any");
+}
+
 Test(decoding_find, among_equals_the_later_one_wins)
 {
     cr_expect_str_eq(found(65283, 128, &spreader), "later");
@@ -92,19 +102,25 @@ Test(decoding_find, a_definition_that_needs_a_name_waits_for_it)
 
 Test(decoding_find, each_field_of_the_name_can_be_asked_for)
 {
-    static const char *const fields[] = {
-        "\"manufacturer_code\":2047", "\"function\":128", "\"device_class\":5",
-        "\"industry_group\":2", "\"identity\":7", "\"ecu_instance\":3", "\"function_instance\":9",
-        "\"device_class_instance\":6"};
+    static const char *const fields[] = {"\"manufacturer_code\":2047",
+                                         "\"function\":128",
+                                         "\"device_class\":5",
+                                         "\"industry_group\":2",
+                                         "\"identity\":7",
+                                         "\"ecu_instance\":3",
+                                         "\"function_instance\":9",
+                                         "\"device_class_instance\":6"};
     static const unsigned first_bits[] = {21, 40, 49, 60, 0, 32, 35, 56};
 
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
         char text[300];
         const uint64_t other = spreader ^ UINT64_C(1) << first_bits[i];
         const uint32_t pgn = 65300 + (uint32_t)i;
-        snprintf(text, sizeof text,
-                 "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\"messages\":["
-                 "{\"pgn\":%u,\"name\":\"m\",\"when\":{%s},\"signals\":[]}]}", pgn, fields[i]);
+        snprintf(
+            text, sizeof text,
+            "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\"messages\":["
+            "{\"pgn\":%u,\"name\":\"m\",\"when\":{%s},\"signals\":[]}]}",
+            pgn, fields[i]);
         cr_assert_eq(dbr_definitions_load_text(definitions, "t", text, strlen(text), NULL), 0);
         cr_expect_str_eq(found(pgn, 0, &spreader), "m", "%s", fields[i]);
         cr_expect_str_eq(found(pgn, 0, &other), "none", "%s", fields[i]);

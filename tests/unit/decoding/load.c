@@ -8,7 +8,8 @@
 
 #include "drawbar/definitions.h"
 
-#define HEAD "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"the file\",\"messages\":["
+#define HEAD                                                                                       \
+    "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"the file\",\"messages\":["
 #define TAIL "]}"
 
 static struct dbr_definitions *definitions;
@@ -36,9 +37,9 @@ static const struct dbr_message *load(const char *text, uint32_t pgn)
 
 Test(decoding_load, what_is_left_out_has_the_stated_default)
 {
-    const struct dbr_message *m =
-        load(HEAD "{\"pgn\":65280,\"name\":\"m\",\"signals\":["
-                  "{\"name\":\"a\",\"byte\":2,\"bits\":8}]}" TAIL, 65280);
+    const struct dbr_message *m = load(HEAD "{\"pgn\":65280,\"name\":\"m\",\"signals\":["
+                                            "{\"name\":\"a\",\"byte\":2,\"bits\":8}]}" TAIL,
+                                       65280);
     const struct dbr_signal *a = &m->signals[0];
 
     cr_expect_eq(m->length, 0);
@@ -63,14 +64,15 @@ Test(decoding_load, what_is_left_out_has_the_stated_default)
 Test(decoding_load, every_key_arrives)
 {
     const struct dbr_message *m = load(
-        HEAD "{\"pgn\":126720,\"name\":\"m\",\"length\":20,\"period_ms\":250,\"packing\":\"fast\","
-             "\"source\":\"own\",\"confidence\":\"memory\",\"special\":\"nmea2000\",\"note\":\"n\","
-             "\"when\":{\"address\":0},\"signals\":[{\"name\":\"a\",\"spn\":84,\"byte\":3,\"bit\":2,"
-             "\"bits\":12,\"scale\":0.5,\"offset\":-3,\"unit\":\"km/h\",\"role\":\"speed.vehicle\","
-             "\"states\":{\"0\":\"still\"},\"range\":[-1,5],\"signed\":true,\"note\":\"n\","
-             "\"confidence\":\"memory\"},"
-             "{\"name\":\"b\",\"byte\":3,\"bits\":8,\"special\":\"none\",\"overlaps\":true}],"
-             "\"examples\":[{\"data\":\"0aF0\",\"expect\":{\"b\":\"absent\"},\"source\":\"e\"}]}" TAIL,
+        HEAD
+        "{\"pgn\":126720,\"name\":\"m\",\"length\":20,\"period_ms\":250,\"packing\":\"fast\","
+        "\"source\":\"own\",\"confidence\":\"memory\",\"special\":\"nmea2000\",\"note\":\"n\","
+        "\"when\":{\"address\":0},\"signals\":[{\"name\":\"a\",\"spn\":84,\"byte\":3,\"bit\":2,"
+        "\"bits\":12,\"scale\":0.5,\"offset\":-3,\"unit\":\"km/h\",\"role\":\"speed.vehicle\","
+        "\"states\":{\"0\":\"still\"},\"range\":[-1,5],\"signed\":true,\"note\":\"n\","
+        "\"confidence\":\"memory\"},"
+        "{\"name\":\"b\",\"byte\":3,\"bits\":8,\"special\":\"none\",\"overlaps\":true}],"
+        "\"examples\":[{\"data\":\"0aF0\",\"expect\":{\"b\":\"absent\"},\"source\":\"e\"}]}" TAIL,
         126720);
     const struct dbr_signal *a = &m->signals[0];
 
@@ -101,7 +103,8 @@ Test(decoding_load, either_signal_may_allow_that_bits_overlap)
 {
     cr_expect_not_null(load(HEAD "{\"pgn\":65280,\"name\":\"m\",\"signals\":["
                                  "{\"name\":\"a\",\"byte\":1,\"bits\":16,\"overlaps\":true},"
-                                 "{\"name\":\"b\",\"byte\":2,\"bits\":8}]}" TAIL, 65280));
+                                 "{\"name\":\"b\",\"byte\":2,\"bits\":8}]}" TAIL,
+                            65280));
 }
 
 Test(decoding_load, units_of_roles_become_si)
@@ -110,15 +113,18 @@ Test(decoding_load, units_of_roles_become_si)
         char role[16], unit[8];
         double factor;
     } rows[] = {
-        {"speed.gnss", "m/s", 1},      {"speed.gnss", "mm/s", 0.001}, {"speed.gnss", "km/h", 1 / 3.6},
-        {"speed.gnss", "mph", 0.44704}, {"distance.wheel", "m", 1},   {"distance.wheel", "mm", 0.001},
-        {"distance.wheel", "km", 1000}, {"supply.voltage", "V", 1},   {"supply.voltage", "mV", 0.001},
+        {"speed.gnss", "m/s", 1},        {"speed.gnss", "mm/s", 0.001},
+        {"speed.gnss", "km/h", 1 / 3.6}, {"speed.gnss", "mph", 0.44704},
+        {"distance.wheel", "m", 1},      {"distance.wheel", "mm", 0.001},
+        {"distance.wheel", "km", 1000},  {"supply.voltage", "V", 1},
+        {"supply.voltage", "mV", 0.001},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         char text[600];
         snprintf(text, sizeof text,
                  HEAD "{\"pgn\":65280,\"name\":\"m\",\"signals\":[{\"name\":\"a\",\"byte\":1,"
-                      "\"bits\":8,\"role\":\"%s\",\"unit\":\"%s\"}]}" TAIL, rows[i].role, rows[i].unit);
+                      "\"bits\":8,\"role\":\"%s\",\"unit\":\"%s\"}]}" TAIL,
+                 rows[i].role, rows[i].unit);
         cr_expect_float_eq(load(text, 65280)->signals[0].si_factor, rows[i].factor, 1e-15, "%s",
                            rows[i].unit);
     }
@@ -127,27 +133,32 @@ Test(decoding_load, units_of_roles_become_si)
 Test(decoding_load, the_same_group_under_the_same_conditions_replaces)
 {
     size_t before = dbr_definitions_count(definitions);
-    const struct dbr_message *own = load(HEAD "{\"pgn\":65096,\"name\":\"mine\",\"signals\":[]}" TAIL,
-                                         65096);
+    const struct dbr_message *own =
+        load(HEAD "{\"pgn\":65096,\"name\":\"mine\",\"signals\":[]}" TAIL, 65096);
 
     cr_expect_str_eq(own->name, "mine");
     cr_expect_eq(dbr_definitions_count(definitions), before);
-    load(HEAD "{\"pgn\":65096,\"name\":\"other\",\"when\":{\"address\":7},\"signals\":[]}" TAIL, 65096);
+    load(HEAD "{\"pgn\":65096,\"name\":\"other\",\"when\":{\"address\":7},\"signals\":[]}" TAIL,
+         65096);
     cr_expect_eq(dbr_definitions_count(definitions), before + 1);
 }
 
 Test(decoding_load, a_document_with_a_flaw_adds_nothing)
 {
-    static const char text[] = HEAD "{\"pgn\":65096,\"name\":\"mine\",\"signals\":[]},{\"pgn\":1}" TAIL;
+    static const char text[] =
+        HEAD "{\"pgn\":65096,\"name\":\"mine\",\"signals\":[]},{\"pgn\":1}" TAIL;
 
-    cr_expect_eq(dbr_definitions_load_text(definitions, "own.json", text, strlen(text), &error), -1);
+    cr_expect_eq(dbr_definitions_load_text(definitions, "own.json", text, strlen(text), &error),
+                 -1);
     cr_expect_str_neq(dbr_definitions_find(definitions, 65096, 0, NULL, NULL)->name, "mine");
 }
 
 Test(decoding_load, definitions_stand_in_the_order_of_their_groups)
 {
-    load(HEAD "{\"pgn\":65281,\"name\":\"m\",\"signals\":[]},{\"pgn\":0,\"name\":\"m\",\"signals\":[]},"
-              "{\"pgn\":262143,\"name\":\"m\",\"signals\":[]}" TAIL, 0);
+    load(HEAD
+         "{\"pgn\":65281,\"name\":\"m\",\"signals\":[]},{\"pgn\":0,\"name\":\"m\",\"signals\":[]},"
+         "{\"pgn\":262143,\"name\":\"m\",\"signals\":[]}" TAIL,
+         0);
     for (size_t i = 1; i < dbr_definitions_count(definitions); i++)
         cr_expect_leq(dbr_definitions_at(definitions, i - 1)->pgn,
                       dbr_definitions_at(definitions, i)->pgn);
@@ -155,7 +166,8 @@ Test(decoding_load, definitions_stand_in_the_order_of_their_groups)
 
 Test(decoding_load, more_definitions_than_the_limit)
 {
-    size_t size = 96 * (DBR_DEFINITIONS_MAX + 2), used = 0, before = dbr_definitions_count(definitions);
+    size_t size = 96 * (DBR_DEFINITIONS_MAX + 2), used = 0,
+           before = dbr_definitions_count(definitions);
     char *text = malloc(size);
 
     used += (size_t)snprintf(text, size, HEAD);
@@ -165,7 +177,8 @@ Test(decoding_load, more_definitions_than_the_limit)
                                  "\"signals\":[]}",
                                  i ? "," : "", 0x2F000 + i % 4096, i / 4096);
     snprintf(text + used, size - used, TAIL);
-    cr_expect_eq(dbr_definitions_load_text(definitions, "many.json", text, strlen(text), &error), -1);
+    cr_expect_eq(dbr_definitions_load_text(definitions, "many.json", text, strlen(text), &error),
+                 -1);
     cr_expect_eq(error.code, DBR_ERROR_LIMIT);
     cr_expect_str_eq(error.text, "many.json: more than 8192 message definitions");
     cr_expect_eq(dbr_definitions_count(definitions), before);
@@ -199,8 +212,8 @@ static void write_file(const char *name, const char *text)
 
 static void remove_directory(void)
 {
-    static const char *const names[] = {"b.json", "a.json", "B.json", ".json", ".a.json", "a.txt",
-                                        "json"};
+    static const char *const names[] = {"b.json",  "a.json", "B.json", ".json",
+                                        ".a.json", "a.txt",  "json"};
     char path[200];
 
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
@@ -220,7 +233,8 @@ Test(decoding_load_files, the_last_name_in_byte_order_replaces)
     write_file("b.json", MINE("from b"));
     write_file("a.json", MINE("from a"));
     write_file("B.json", MINE("from B"));
-    cr_assert_eq(dbr_definitions_load_directory(definitions, directory, &error), 0, "%s", error.text);
+    cr_assert_eq(dbr_definitions_load_directory(definitions, directory, &error), 0, "%s",
+                 error.text);
 
     const struct dbr_message *m = dbr_definitions_find(definitions, 65280, 0, NULL, NULL);
     char path[200];
@@ -250,7 +264,8 @@ Test(decoding_load_files, a_flaw_in_a_directory_names_its_file)
     write_file("a.json", MINE("from a"));
     write_file("b.json", "[]\n");
     cr_expect_eq(dbr_definitions_load_directory(definitions, directory, &error), -1);
-    snprintf(expected, sizeof expected, "%s/b.json:1:1: an object { } must stand here\n[]\n^", directory);
+    snprintf(expected, sizeof expected, "%s/b.json:1:1: an object { } must stand here\n[]\n^",
+             directory);
     cr_expect_str_eq(error.text, expected);
 }
 

@@ -76,7 +76,8 @@ static void check_rows(const char *head, const struct row *rows, size_t count, c
 
 #define CHECK_ROWS(head, rows, tail) check_rows(head, rows, sizeof rows / sizeof rows[0], tail)
 
-#define DOCUMENT "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\"messages\":[\n"
+#define DOCUMENT                                                                                   \
+    "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\"messages\":[\n"
 #define MESSAGE DOCUMENT "{\"pgn\":65280,\"name\":\"m\",\"length\":8,\"signals\":[\n"
 
 Test(decoding_load_errors, text_that_is_no_json)
@@ -104,7 +105,8 @@ Test(decoding_load_errors, the_document)
          "\"source\" is missing in this object"},
         {"@{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\"}",
          "\"messages\" is missing in this object"},
-        {"{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\n\"messages\":@{}}",
+        {"{\"schema\":\"drawbar-messages/"
+         "1\",\"subject\":\"s\",\"source\":\"t\",\n\"messages\":@{}}",
          "\"messages\" must be an array [ ]"},
         {"{\"schema\":\"drawbar-messages/1\",\n @\"Subject\":\"s\"}",
          "\"Subject\" is not a known key here"},
@@ -132,8 +134,7 @@ Test(decoding_load_errors, messages)
          "\"period_ms\" must be a whole number from 1 to 3600000"},
         {"{\"pgn\":65280,\"name\":\"m\",\"source\":@null}",
          "\"source\" must be a text that is not empty"},
-        {"{\"pgn\":65280,\"name\":\"m\",\"note\":@1}",
-         "\"note\" must be a text that is not empty"},
+        {"{\"pgn\":65280,\"name\":\"m\",\"note\":@1}", "\"note\" must be a text that is not empty"},
         {"{\"pgn\":65280,\"name\":\"m\",\"packing\":@\"double\"}",
          "\"packing\" must be single, multi or fast"},
         {"{\"pgn\":65280,\"name\":\"m\",\"length\":@9}",
@@ -148,7 +149,8 @@ Test(decoding_load_errors, messages)
          "\"special\" must be j1939, nmea2000 or none"},
         {"@{\"pgn\":65280,\"name\":\"m\"}", "\"signals\" is missing in this object"},
         {"{\"pgn\":65280,\"name\":\"m\",\"signals\":@{}}", "\"signals\" must be an array [ ]"},
-        {"{\"pgn\":65280,\"name\":\"m\",\"signals\":[]},\n{\"pgn\":@65280,\"name\":\"n\",\"signals\":[]}",
+        {"{\"pgn\":65280,\"name\":\"m\",\"signals\":[]},\n{\"pgn\":@65280,\"name\":\"n\","
+         "\"signals\":[]}",
          "PGN 65280 is defined above already, for the same senders"},
     };
     CHECK_ROWS(DOCUMENT, rows, "\n]}");
@@ -193,7 +195,8 @@ Test(decoding_load_errors, positions_of_signals)
          "\"bits\" must be a whole number from 1 to 64"},
         {"{\"name\":\"a\",\"byte\":@8,\"bit\":2,\"bits\":8}",
          "the signal reaches byte 9 of a message of 8 bytes"},
-        {"{\"name\":\"a\",\"byte\":1,\"bits\":16},\n{\"name\":\"b\",\"byte\":@2,\"bit\":8,\"bits\":1}",
+        {"{\"name\":\"a\",\"byte\":1,\"bits\":16},\n{\"name\":\"b\",\"byte\":@2,\"bit\":8,\"bits\":"
+         "1}",
          "its bits belong to \"a\" (\"overlaps\": true would allow it)"},
         {"{\"name\":\"a\",\"byte\":1,\"bits\":8},\n{\"name\":@\"a\",\"byte\":2,\"bits\":8}",
          "another signal of this message is called \"a\""},
@@ -244,6 +247,24 @@ Test(decoding_load_errors, a_role_without_a_unit_points_at_the_signal)
 {
     check_document(MESSAGE "@{\"name\":\"a\",\"byte\":1,\"bits\":8,\"role\":\"speed.gnss\"}]}]}",
                    "the unit of role speed.gnss must be of a speed: m/s, mm/s, km/h or mph",
+                   DBR_ERROR_SCHEMA);
+}
+
+Test(decoding_load_errors, signals_of_messages_without_a_length)
+{
+    check_document(DOCUMENT "{\"pgn\":65280,\"name\":\"m\",\"signals\":[\n"
+                            "{\"name\":\"a\",\"byte\":@9,\"bits\":1}]}]}",
+                   "the signal reaches byte 9 of a message of 8 bytes", DBR_ERROR_SCHEMA);
+    check_document(DOCUMENT "{\"pgn\":126720,\"name\":\"m\",\"packing\":\"fast\",\"signals\":[\n"
+                            "{\"name\":\"a\",\"byte\":@223,\"bits\":9}]}]}",
+                   "the signal reaches byte 224 of a message of 223 bytes", DBR_ERROR_SCHEMA);
+}
+
+Test(decoding_load_errors, a_state_beyond_64_bits)
+{
+    check_document(MESSAGE "{\"name\":\"a\",\"byte\":1,\"bits\":64,\n\"states\":"
+                           "{@\"18446744073709551616\":\"x\"}}]}]}",
+                   "\"18446744073709551616\" is not a value of 64 bits, in decimal",
                    DBR_ERROR_SCHEMA);
 }
 
@@ -313,7 +334,8 @@ Test(decoding_load_errors, a_byte_order_mark_is_no_value)
 
 Test(decoding_load_errors, escapes_in_keys_do_not_hide_them)
 {
-    check_quoting("{\"\\u0078\":1}", PATH ":1:2: \"x\" is not a known key here\n{\"\\u0078\":1}\n ^");
+    check_quoting("{\"\\u0078\":1}",
+                  PATH ":1:2: \"x\" is not a known key here\n{\"\\u0078\":1}\n ^");
 }
 
 Test(decoding_load_errors, nothing_steers_a_terminal)
@@ -332,8 +354,8 @@ Test(decoding_load_errors, long_lines_are_cut_around_the_place)
     blanks[200] = '\0';
     snprintf(text, sizeof text, "{%s\"x\":%s1}", blanks, blanks);
     snprintf(expected, sizeof expected,
-             PATH ":1:202: \"x\" is not a known key here\n...%.60s\"x\":%.36s...\n   %.60s^", blanks,
-             blanks, blanks);
+             PATH ":1:202: \"x\" is not a known key here\n...%.60s\"x\":%.36s...\n   %.60s^",
+             blanks, blanks, blanks);
     check_quoting(text, expected);
 }
 

@@ -39,12 +39,13 @@ Test(decoding_process_data, a_short_message_is_none)
         cr_expect_not(dbr_process_data_read(&p, data, length), "%zu bytes", length);
 }
 
-/* Technical data, descriptors, status and client task have neither DDI nor value; B and C are reserved. */
+/* Technical data, descriptors, status and client task have neither DDI nor value; B and C are
+ * reserved. */
 Test(decoding_process_data, commands_with_a_value)
 {
-    static const bool carries[16] = {[0x2] = true, [0x3] = true, [0x4] = true, [0x5] = true,
-                                     [0x6] = true, [0x7] = true, [0x8] = true, [0x9] = true,
-                                     [0xA] = true, [0xD] = true};
+    static const bool carries[16] = {
+        [0x2] = true, [0x3] = true, [0x4] = true, [0x5] = true, [0x6] = true,
+        [0x7] = true, [0x8] = true, [0x9] = true, [0xA] = true, [0xD] = true};
 
     for (unsigned command = 0; command < 16; command++) {
         const uint8_t data[8] = {(uint8_t)(0xF0 | command)};

@@ -15,9 +15,11 @@ static void check(const char *expect, const char *expected_reason)
              "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\"messages\":["
              "{\"pgn\":65280,\"name\":\"m\",\"signals\":["
              "{\"name\":\"v\",\"byte\":1,\"bits\":8,\"scale\":0.5,\"unit\":\"km/h\"},"
-             "{\"name\":\"s\",\"byte\":2,\"bits\":2,\"states\":{\"0\":\"off\",\"1\":\"on\",\"2\":\"error\"}},"
+             "{\"name\":\"s\",\"byte\":2,\"bits\":2,\"states\":{\"0\":\"off\",\"1\":\"on\",\"2\":"
+             "\"error\"}},"
              "{\"name\":\"w\",\"byte\":3,\"bits\":8}],"
-             "\"examples\":[{\"data\":\"0AFD\",\"expect\":{%s},\"source\":\"x\"}]}]}", expect);
+             "\"examples\":[{\"data\":\"0AFD\",\"expect\":{%s},\"source\":\"x\"}]}]}",
+             expect);
     cr_assert_eq(dbr_definitions_load_text(definitions, "own.json", text, strlen(text), &error), 0,
                  "%s", error.text);
     int result = dbr_message_prove(dbr_definitions_find(definitions, 65280, 0, NULL, NULL), &error);
