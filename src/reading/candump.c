@@ -208,8 +208,6 @@ static bool read_direction(struct candump_line *out, struct text *t)
 /* What stands behind the identifier's '#'. */
 static bool read_log_payload(struct candump_line *out, struct text *t)
 {
-    if (memchr(t->at, ':', (size_t)(t->end - t->at)))
-        return reject(out, DBR_REJECTION_CAN_XL);
     if (peek(t) == 'R' || peek(t) == 'r')
         return read_log_remote(out, t) && read_direction(out, t);
     if (peek(t) == '#') {
@@ -361,6 +359,8 @@ static bool read_frame(struct candump_line *out, struct text *t)
         return read_console(out, t);
     out->form = FORM_LOG;
     t->at = hash + 1;
+    if (memchr(t->at, ':', (size_t)(t->end - t->at)))
+        return reject(out, DBR_REJECTION_CAN_XL); /* flags:type:address before its data */
     return read_id(out, (struct text){word.at, hash}) && read_log_payload(out, t);
 }
 

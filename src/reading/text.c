@@ -81,6 +81,7 @@ static bool text_probe(const uint8_t *prefix, size_t length)
 /* How stamps in the first part of a file follow each other. */
 struct stamp_trend {
     bool any;
+    bool from_zero; /* the first one is 0, as that of every recording of differences is */
     int64_t last;
     size_t ups, downs, equals;
 };
@@ -100,10 +101,14 @@ static bool note_stamp(void *context, const struct candump_line *line)
         trend->downs++;
     else if (trend->any && stamp > 0)
         trend->equals++;
+    trend->from_zero = trend->any ? trend->from_zero : stamp == 0;
     trend->any = true;
     trend->last = stamp;
     return true;
 }
+
+/* With fewer changes than this, disorder of two interfaces looks like differences. */
+#define CHANGES_ENOUGH 32u
 
 /*
  * Differences between frames go up and down from line to line, while time only
@@ -116,6 +121,8 @@ static bool stamps_are_deltas(const uint8_t *prefix, size_t length)
     struct stamp_trend trend = {0};
 
     for_each_line(prefix, length, note_stamp, &trend);
+    if (!trend.from_zero && trend.ups + trend.downs < CHANGES_ENOUGH)
+        return false;
     if (trend.downs == 0)
         return trend.equals >= 3 && trend.ups <= 1;
     return trend.downs * 8 >= trend.ups + trend.downs;
