@@ -80,16 +80,19 @@ static void add_name_fields(cJSON *object, const struct dbr_ecu *ecu)
         json_add_number(object, keys[i], values[i], 0);
 }
 
+/* The NAME in force, and all that claimed the address, in the order of time. */
 static void add_names(cJSON *object, const struct dbr_ecu *ecu)
 {
-    char text[24];
+    char texts[DBR_NAMES_MAX][24];
+    const char *items[DBR_NAMES_MAX];
+    struct dbr_lines names = {ecu->name_count, items};
 
-    if (ecu->name_count == 0) {
-        json_add_null(object, "name");
-        return;
+    for (size_t i = 0; i < ecu->name_count; i++) {
+        snprintf(texts[i], sizeof texts[i], "%016" PRIX64, ecu->names[i]);
+        items[i] = texts[i];
     }
-    snprintf(text, sizeof text, "%016" PRIX64, ecu->names[ecu->name_count - 1]);
-    json_add_text(object, "name", text);
+    json_add_text(object, "name", ecu->name_count > 0 ? items[ecu->name_count - 1] : NULL);
+    json_add_lines(object, "names", &names);
 }
 
 void json_add_ecus(cJSON *root, const struct dbr_report *r)

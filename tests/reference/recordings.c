@@ -25,8 +25,10 @@ static struct whole *read_data(const char *name)
 
     snprintf(path, sizeof path, "%s/%s", data_folder(), name);
     FILE *file = fopen(path, "rb");
-    if (!file)
-        cr_skip_test("SKIPPED: no real recordings here: %s", path);
+    if (!file) {
+        fprintf(stderr, "SKIPPED: no real recordings here: %s\n", path);
+        cr_skip_test("no real recordings here: %s", path);
+    }
     fclose(file);
     struct whole *w = whole_read((const char *[]){path}, 1);
     cr_assert_not_null(w->diagnosis, "%s: %s", name, w->error.text);
