@@ -60,8 +60,11 @@ struct dbr_value {
     X(DIRECTION_IMPLEMENT, "direction.implement")                                                  \
     X(SELECTION_SOURCE, "selection.source")                                                        \
     X(WORK_STATE, "work.state")                                                                    \
+    X(WORK_SETPOINT, "work.setpoint")                                                              \
     X(WORK_LOWERED, "work.lowered")                                                                \
     X(DRIVE_ENGAGED, "drive.engaged")                                                              \
+    X(SECTIONS_ACTUAL, "sections.actual")                                                          \
+    X(SECTIONS_SETPOINT, "sections.setpoint")                                                      \
     X(RATE_SETPOINT, "rate.setpoint")                                                              \
     X(RATE_ACTUAL, "rate.actual")                                                                  \
     X(METER_SPEED, "meter.speed")                                                                  \

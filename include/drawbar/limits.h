@@ -33,6 +33,10 @@
 #define DBR_NAMES_MAX 4u          /* NAMEs remembered of one address */
 #define DBR_CHANGES_MAX 32u       /* changes of the selected speed source that are kept */
 #define DBR_ELEMENTS_MAX 8u       /* device elements of one ECU that report a speed */
+#define DBR_IMPLEMENTS_MAX 16u    /* working set masters; a rig has one to three */
+#define DBR_IMPLEMENT_ELEMENTS_MAX 32u /* elements of one implement with a rate or meter */
+#define DBR_MEMBERS_MAX 64u       /* working set members of one bus */
+#define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 
 /* Diagnosis */
 #define DBR_FINDINGS_MAX 4096u    /* further ones are counted */

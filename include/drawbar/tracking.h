@@ -222,6 +222,89 @@ struct dbr_duplicate {
     int64_t at_ns; /* the claim of the second */
 };
 
+/* The chain of conditions under which an implement meters and maps, in its order. */
+enum dbr_link {
+    DBR_LINK_ON_BUS,
+    DBR_LINK_CONTROLLER,
+    DBR_LINK_SPEED,
+    DBR_LINK_WORKING,
+    DBR_LINK_SETPOINT,
+    DBR_LINK_METERING,
+    DBR_LINK_RATE,
+    DBR_LINK_COVERAGE,
+    DBR_LINKS
+};
+
+enum dbr_answer { DBR_ANSWER_UNKNOWN, DBR_ANSWER_FAILED, DBR_ANSWER_HELD };
+
+/* Why a link is as it is. One list yields codes and words. */
+#define DBR_LINK_REASONS(X)                                                                        \
+    X(NOTHING_SEEN, "nothing in the recording tells")                                              \
+    X(HEARD, "it is heard")                                                                        \
+    X(SILENT, "it is silent while the bus goes on")                                                \
+    X(CONTROLLER_THERE, "the task controller's status comes")                                      \
+    X(CONTROLLER_GONE, "the task controller's status stopped")                                     \
+    X(CONTROLLER_NEVER, "it asks for a task controller, and none answers")                         \
+    X(CONTROLLER_NOT_YET, "it is still connecting")                                                \
+    X(MOVING, "a valid speed above walking pace is there")                                         \
+    X(STANDING, "the machine stands")                                                              \
+    X(OWN_SPEED_DEAD, "its own speed is dead while the machine moves")                             \
+    X(OWN_SPEED_GONE, "its own speed has no value")                                                \
+    X(NO_SPEED, "no source has a speed")                                                           \
+    X(WORKS, "it is lowered or working")                                                           \
+    X(RAISED, "it is neither lowered nor working")                                                 \
+    X(SETPOINT_ABOVE, "a rate above zero is asked for")                                            \
+    X(SETPOINT_ZERO, "the rate that is asked for is zero")                                         \
+    X(TURNING, "a meter turns")                                                                    \
+    X(METERS_STAND, "all meters stand")                                                            \
+    X(RATE_ABOVE, "the actual rate is above zero")                                                 \
+    X(RATE_ZERO, "the actual rate is zero")                                                        \
+    X(RATE_NONE, "the actual rate has no value")                                                   \
+    X(WORK_STATE_ON, "the actual work state is on")                                                \
+    X(WORK_STATE_OFF, "the actual work state is off")
+
+enum dbr_link_reason {
+#define DBR_REASON_ENUM(name, words) DBR_REASON_##name,
+    DBR_LINK_REASONS(DBR_REASON_ENUM)
+#undef DBR_REASON_ENUM
+    DBR_REASON_COUNT
+};
+
+/* A link over an interval in which its answer and reason stayed the same. */
+struct dbr_link_interval {
+    enum dbr_answer answer;
+    enum dbr_link_reason reason;
+    int64_t start_ns, end_ns;
+};
+
+struct dbr_link_story {
+    size_t count;
+    uint64_t folded; /* changes beyond the ceiling: the last interval covers them */
+    struct dbr_link_interval items[DBR_LINK_INTERVALS_MAX];
+};
+
+struct dbr_implement {
+    uint8_t interface, address; /* of its working set master */
+    int64_t first_ns;
+    struct dbr_link_story links[DBR_LINKS];
+    struct dbr_spells rate_missing;     /* count: elements that lack their rate at most */
+    struct dbr_spells coverage_missing; /* mask: evidence, enum dbr_work_evidence bits */
+    struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
+    bool controller_seen;
+    bool drive_disengaged;              /* while the rate was missing, the drive was off */
+    /* of the time in which a rate was asked for: how often rate and motion of a source agreed */
+    uint32_t follow_total;
+    uint32_t follow_agreed[DBR_SPEED_SOURCES_MAX];
+};
+
+enum dbr_work_evidence {
+    DBR_EVIDENCE_WORK_SETPOINT = 1 << 0, /* the controller wants it to work */
+    DBR_EVIDENCE_METER = 1 << 1,
+    DBR_EVIDENCE_RATE = 1 << 2,
+    DBR_EVIDENCE_LOWERED = 1 << 3,
+    DBR_EVIDENCE_DRIVE = 1 << 4
+};
+
 struct dbr_history {
     int64_t end_ns;  /* time of the last frame */
     bool timed;      /* stamps exist; without, only counts are known */
@@ -237,6 +320,8 @@ struct dbr_history {
     const struct dbr_cannot_claim *cannot_claims;
     const struct dbr_restart *restarts;
     const struct dbr_duplicate *duplicates;
+    size_t implement_count;
+    const struct dbr_implement *implements;
     struct dbr_spells pauses; /* every bus silent for 1 s and more */
     bool pauses_are_flaws;    /* the recording else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */
@@ -273,6 +358,11 @@ void dbr_tracking_free(struct dbr_tracking *tracking);
 /* "wheel", "ground", ... and "valid", "stuck_zero", ... as in the JSON report. Static storage. */
 const char *dbr_speed_kind_name(enum dbr_speed_kind kind);
 const char *dbr_speed_state_name(enum dbr_speed_state state);
+
+/* "on_bus", ...; "held", ...; the words of a reason. Static storage. */
+const char *dbr_link_name(enum dbr_link link);
+const char *dbr_answer_name(enum dbr_answer answer);
+const char *dbr_link_reason_words(enum dbr_link_reason reason);
 
 /* Whether the ECU's NAME says that it is an implement. */
 bool dbr_ecu_is_implement(const struct dbr_ecu *ecu);

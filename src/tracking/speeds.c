@@ -236,6 +236,25 @@ void speeds_value(struct speeds *sp, const struct sighting *s, const struct role
     }
 }
 
+bool speeds_any_valid(const struct speeds *sp, int64_t now)
+{
+    for (size_t i = 0; i < sp->count; i++)
+        if (source_is_fresh(&sp->items[i], now))
+            return true;
+    return false;
+}
+
+const struct source *speeds_own(const struct speeds *sp, uint8_t interface, uint8_t address)
+{
+    for (size_t i = 0; i < sp->count; i++) {
+        const struct dbr_speed_source *seen = &sp->items[i].seen;
+        if (seen->kind == DBR_SPEED_IMPLEMENT && seen->interface == interface &&
+            seen->address == address)
+            return &sp->items[i];
+    }
+    return NULL;
+}
+
 void speeds_tick(struct speeds *sp, int64_t now)
 {
     if (now < sp->next_tick_ns)

@@ -86,6 +86,15 @@ bool source_is_fresh(const struct source *src, int64_t now);
 /* Fresh, and not known to be wrong at this moment. */
 bool source_is_sound(const struct source *src, int64_t now);
 
+/* Whether the machine moves, by the votes of all sound sources; unknown where they are at odds. */
+enum dbr_answer speeds_moving(const struct speeds *sp, int64_t now);
+
+/* Whether any source has a valid speed now. */
+bool speeds_any_valid(const struct speeds *sp, int64_t now);
+
+/* An implement's own source of speed, NULL where it has none. */
+const struct source *speeds_own(const struct speeds *sp, uint8_t interface, uint8_t address);
+
 /* witnesses.c: compares all sources with each other at one moment; ends what is on. */
 void witnesses_tick(struct speeds *sp, int64_t now);
 void witnesses_value(struct source *src, double mps, int64_t now);

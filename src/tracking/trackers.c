@@ -51,10 +51,37 @@ static void speeds_on_finish(struct dbr_tracking *t)
     speeds_finish(&t->speeds, &t->history);
 }
 
+static struct surroundings surroundings_of(const struct dbr_tracking *t)
+{
+    return (struct surroundings){t->buses, &t->ecus, &t->speeds, &t->work};
+}
+
+static void implements_on_frame(struct dbr_tracking *t, const struct sighting *s)
+{
+    struct surroundings around = surroundings_of(t);
+
+    implements_frame(&t->implements, s);
+    implements_tick(&t->implements, &around, s->now_ns);
+}
+
+static void implements_on_value(struct dbr_tracking *t, const struct sighting *s,
+                                const struct role_value *v)
+{
+    implements_value(&t->implements, &t->ecus, s, v);
+}
+
+static void implements_on_finish(struct dbr_tracking *t)
+{
+    struct surroundings around = surroundings_of(t);
+    implements_finish(&t->implements, &around, t->history.end_ns);
+}
+
 const struct tracker trackers[] = {
     {"addresses", addresses_on_frame, NULL, addresses_on_finish},
     {"supplies", NULL, supplies_on_value, supplies_on_finish},
     {"work", NULL, work_on_value, NULL},
+    /* before speeds: at the end it asks for sources as they were */
+    {"implements", implements_on_frame, implements_on_value, implements_on_finish},
     {"speeds", speeds_on_frame, speeds_on_value, speeds_on_finish},
 };
 

@@ -7,6 +7,7 @@
 #include "tracking/addresses.h"
 #include "tracking/ecus.h"
 #include "tracking/frame_bits.h"
+#include "tracking/implements.h"
 #include "tracking/pauses.h"
 #include "tracking/speeds.h"
 #include "tracking/streams.h"
@@ -26,12 +27,14 @@ struct dbr_tracking {
     struct supplies supplies;
     struct work work;
     struct speeds speeds;
+    struct implements implements;
     /* what the history points to, gathered at the end */
     struct dbr_bus *seen_buses;
     struct dbr_ecu *seen_ecus;
     struct dbr_stream *seen_streams;
     struct dbr_speed_source *seen_sources;
     struct dbr_supply *seen_supplies;
+    struct dbr_implement *seen_implements;
 };
 
 /* What a tracker does; members that it does not need are NULL. */

@@ -6,21 +6,9 @@
 
 #include "drawbar/name.h"
 #include "drawbar/process_data.h"
+#include "tracking/process_roles.h"
 #include "tracking/shutdown.h"
 #include "tracking/trackers.h"
-
-/* Process data of interest by DDI (ISO 11783-11): what a signal with a role is elsewhere. */
-static const struct {
-    uint16_t ddi;
-    enum dbr_role role;
-    double si_factor;
-} process_roles[] = {
-    {DBR_DDI_ACTUAL_SPEED, DBR_ROLE_SPEED_IMPLEMENT, 0.001},
-    {DBR_DDI_ACTUAL_WORK_STATE, DBR_ROLE_WORK_STATE, 1.0},
-};
-
-/* Beyond what ISO 11783-7 can state as a machine's speed, 64.255 m/s, a value is none. */
-#define PROCESS_SPEED_MAX_MM_S 64255
 
 struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
                                       const struct dbr_tracking_options *options,
@@ -91,7 +79,8 @@ static void decode_roles(struct dbr_tracking *t, const struct sighting *s)
         struct role_value v = {.role = signal->role,
                                .status = value.status,
                                .si = value.number * signal->si_factor,
-                               .raw = value.raw};
+                               .raw = value.raw,
+                               .subject = s->id.source};
         tell(t, s, &v);
     }
 }
@@ -99,22 +88,15 @@ static void decode_roles(struct dbr_tracking *t, const struct sighting *s)
 static void decode_process_data(struct dbr_tracking *t, const struct sighting *s)
 {
     struct dbr_process_data data;
+    struct role_value v;
 
     if (!dbr_process_data_read(&data, s->frame->data, s->frame->length) ||
-        data.command != DBR_PROCESS_VALUE)
+        !process_role(&data, &v))
         return;
-    for (size_t i = 0; i < sizeof process_roles / sizeof process_roles[0]; i++) {
-        if (data.ddi != process_roles[i].ddi)
-            continue;
-        bool state = process_roles[i].role == DBR_ROLE_WORK_STATE;
-        bool none = !state && abs(data.value / 2) > PROCESS_SPEED_MAX_MM_S / 2;
-        struct role_value v = {.role = process_roles[i].role,
-                               .status = none ? DBR_VALUE_OUT_OF_RANGE : DBR_VALUE_VALID,
-                               .si = data.value * process_roles[i].si_factor,
-                               .raw = (uint32_t)data.value,
-                               .element = state ? 0 : data.element};
-        tell(t, s, &v);
-    }
+    bool by_controller =
+        implements_is_controller(&t->implements, s->frame->interface, s->id.source);
+    v.subject = by_controller ? s->id.destination : s->id.source;
+    tell(t, s, &v);
 }
 
 /* Addresses and groups exist in 29-bit data frames only. */
@@ -239,6 +221,11 @@ static const void *supply_at(const struct dbr_tracking *t, size_t i)
     return &t->supplies.items[i].seen;
 }
 
+static const void *implement_at(const struct dbr_tracking *t, size_t i)
+{
+    return &t->implements.items[i].seen;
+}
+
 /* The public parts of `count` items, side by side in memory of their own; NULL when there is none. */
 static void *gather(const struct dbr_tracking *t, size_t count, size_t size,
                     const void *(*item_at)(const struct dbr_tracking *, size_t))
@@ -259,7 +246,9 @@ static bool gather_all(struct dbr_tracking *t)
     t->seen_streams = gather(t, h->stream_count, sizeof *t->seen_streams, stream_at);
     t->seen_sources = gather(t, h->source_count, sizeof *t->seen_sources, source_at);
     t->seen_supplies = gather(t, h->supply_count, sizeof *t->seen_supplies, supply_at);
-    return t->seen_buses && t->seen_ecus && t->seen_streams && t->seen_sources &&
+    t->seen_implements =
+        gather(t, h->implement_count, sizeof *t->seen_implements, implement_at);
+    return t->seen_implements && t->seen_buses && t->seen_ecus && t->seen_streams && t->seen_sources &&
            t->seen_supplies;
 }
 
@@ -276,6 +265,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->stream_count = t->streams.count;
     h->source_count = t->speeds.count;
     h->supply_count = t->supplies.count;
+    h->implement_count = h->timed ? t->implements.count : 0;
     if (!gather_all(t)) {
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
@@ -285,9 +275,10 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->streams = t->seen_streams;
     h->sources = t->seen_sources;
     h->supplies = t->seen_supplies;
+    h->implements = t->seen_implements;
     h->pauses = t->pauses.long_ones;
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
-    h->not_tracked += t->speeds.beyond;
+    h->not_tracked += t->speeds.beyond + t->implements.beyond;
     return h;
 }
 
@@ -304,5 +295,6 @@ void dbr_tracking_free(struct dbr_tracking *t)
     free(t->seen_streams);
     free(t->seen_sources);
     free(t->seen_supplies);
+    free(t->seen_implements);
     free(t);
 }

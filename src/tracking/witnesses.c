@@ -146,6 +146,15 @@ static struct votes ask_others(const struct speeds *sp, size_t about, int64_t no
     return v;
 }
 
+enum dbr_answer speeds_moving(const struct speeds *sp, int64_t now)
+{
+    struct votes v = ask_others(sp, sp->count, now);
+
+    if (v.moving == v.still)
+        return DBR_ANSWER_UNKNOWN;
+    return v.moving > v.still ? DBR_ANSWER_HELD : DBR_ANSWER_FAILED;
+}
+
 static void widen(struct dbr_spell *spell, double value)
 {
     if (!(spell->low <= value))
@@ -159,7 +168,7 @@ static bool must_roll(const struct speeds *sp, const struct source *src, int64_t
 {
     return src->seen.kind != DBR_SPEED_IMPLEMENT ||
            work_lowered_or_working(sp->work, src->seen.interface, src->seen.address, now) !=
-               ANSWER_NO;
+               DBR_ANSWER_FAILED;
 }
 
 static void begin_stuck(struct source *src, const struct votes *v, int64_t now)

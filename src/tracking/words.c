@@ -22,6 +22,30 @@ const char *dbr_speed_state_name(enum dbr_speed_state state)
     return (unsigned)state <= DBR_SPEED_STATE_ABSENT ? names[state] : "unknown";
 }
 
+const char *dbr_link_name(enum dbr_link link)
+{
+    static const char *const names[] = {"on_bus",   "controller", "speed", "working",
+                                        "setpoint", "metering",   "rate",  "coverage"};
+    _Static_assert(sizeof names / sizeof names[0] == DBR_LINKS, "a name for each link");
+    return (unsigned)link < DBR_LINKS ? names[link] : "unknown";
+}
+
+const char *dbr_answer_name(enum dbr_answer answer)
+{
+    static const char *const names[] = {"unknown", "failed", "held"};
+    return (unsigned)answer <= DBR_ANSWER_HELD ? names[answer] : "unknown";
+}
+
+const char *dbr_link_reason_words(enum dbr_link_reason reason)
+{
+    static const char *const words[] = {
+#define WORDS(name, text) text,
+        DBR_LINK_REASONS(WORDS)
+#undef WORDS
+    };
+    return (unsigned)reason < DBR_REASON_COUNT ? words[reason] : "unknown";
+}
+
 bool dbr_ecu_is_implement(const struct dbr_ecu *ecu)
 {
     if (ecu->name_count == 0)

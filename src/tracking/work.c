@@ -3,41 +3,60 @@
 
 #include "tracking/spells.h"
 
-/* Hitch status comes ten times a second (ISO 11783-7); older news is no news. */
-#define HITCH_FRESH_NS (2 * NS_PER_S)
+/* Hitch and PTO status come ten times a second (ISO 11783-7); older news is no news. */
+#define FRESH_NS (2 * NS_PER_S)
 
-static enum answer answer_of(const struct role_value *v)
+static enum dbr_answer answer_of(const struct role_value *v)
 {
     if (v->status != DBR_VALUE_VALID)
-        return ANSWER_UNKNOWN;
-    return v->raw == 1 ? ANSWER_YES : v->raw == 0 ? ANSWER_NO : ANSWER_UNKNOWN;
+        return DBR_ANSWER_UNKNOWN;
+    return v->raw == 1   ? DBR_ANSWER_HELD
+           : v->raw == 0 ? DBR_ANSWER_FAILED
+                         : DBR_ANSWER_UNKNOWN;
+}
+
+/* Front and rear: one is enough, and only news of that one, or its silence, says otherwise. */
+static void take_either(enum dbr_answer *answer, int64_t *at_ns, enum dbr_answer news, int64_t now)
+{
+    bool stale = now - *at_ns > FRESH_NS;
+
+    if (news != DBR_ANSWER_HELD && !stale && *answer == DBR_ANSWER_HELD)
+        return;
+    *answer = news;
+    *at_ns = now;
 }
 
 void work_value(struct work *w, const struct sighting *s, const struct role_value *v)
 {
-    uint8_t interface = s->frame->interface;
+    uint8_t i = s->frame->interface;
 
-    if (v->role == DBR_ROLE_WORK_LOWERED) {
-        /* Front and rear hitch: one in work is enough, and only news of it says otherwise. */
-        bool stale = s->now_ns - w->lowered_ns[interface] > HITCH_FRESH_NS;
-        if (answer_of(v) == ANSWER_YES || stale || w->lowered[interface] != ANSWER_YES) {
-            w->lowered[interface] = answer_of(v);
-            w->lowered_ns[interface] = s->now_ns;
-        }
-    } else if (v->role == DBR_ROLE_WORK_STATE) {
-        w->working[interface][s->id.source] = (uint8_t)answer_of(v);
-    }
+    if (v->role == DBR_ROLE_WORK_LOWERED)
+        take_either(&w->lowered[i], &w->lowered_ns[i], answer_of(v), s->now_ns);
+    else if (v->role == DBR_ROLE_DRIVE_ENGAGED)
+        take_either(&w->drive[i], &w->drive_ns[i], answer_of(v), s->now_ns);
+    else if (v->role == DBR_ROLE_WORK_STATE)
+        w->working[i][v->subject] = (uint8_t)answer_of(v);
 }
 
-enum answer work_lowered_or_working(const struct work *w, uint8_t interface, uint8_t address,
-                                    int64_t now)
+enum dbr_answer work_lowered(const struct work *w, uint8_t interface, int64_t now)
 {
-    enum answer working = (enum answer)w->working[interface][address];
-    enum answer lowered = now - w->lowered_ns[interface] <= HITCH_FRESH_NS
-                              ? w->lowered[interface]
-                              : ANSWER_UNKNOWN;
+    return now - w->lowered_ns[interface] <= FRESH_NS ? w->lowered[interface]
+                                                      : DBR_ANSWER_UNKNOWN;
+}
 
-    if (working == ANSWER_YES || lowered == ANSWER_YES)
-        return ANSWER_YES;
-    return working == ANSWER_NO && lowered == ANSWER_NO ? ANSWER_NO : ANSWER_UNKNOWN;
+enum dbr_answer work_drive(const struct work *w, uint8_t interface, int64_t now)
+{
+    return now - w->drive_ns[interface] <= FRESH_NS ? w->drive[interface] : DBR_ANSWER_UNKNOWN;
+}
+
+enum dbr_answer work_lowered_or_working(const struct work *w, uint8_t interface, uint8_t address,
+                                        int64_t now)
+{
+    enum dbr_answer working = (enum dbr_answer)w->working[interface][address];
+    enum dbr_answer lowered = work_lowered(w, interface, now);
+
+    if (working == DBR_ANSWER_HELD || lowered == DBR_ANSWER_HELD)
+        return DBR_ANSWER_HELD;
+    return working == DBR_ANSWER_FAILED && lowered == DBR_ANSWER_FAILED ? DBR_ANSWER_FAILED
+                                                                        : DBR_ANSWER_UNKNOWN;
 }

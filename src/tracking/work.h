@@ -7,12 +7,12 @@
 #include "drawbar/limits.h"
 #include "tracking/sighting.h"
 
-enum answer { ANSWER_UNKNOWN, ANSWER_NO, ANSWER_YES };
-
 struct work {
-    enum answer lowered[DBR_INTERFACES_MAX];          /* a hitch is in work */
+    enum dbr_answer lowered[DBR_INTERFACES_MAX];          /* a hitch is in work */
     int64_t lowered_ns[DBR_INTERFACES_MAX];
-    uint8_t working[DBR_INTERFACES_MAX][256];         /* enum answer, by implement */
+    enum dbr_answer drive[DBR_INTERFACES_MAX];        /* a PTO is engaged */
+    int64_t drive_ns[DBR_INTERFACES_MAX];
+    uint8_t working[DBR_INTERFACES_MAX][256];         /* enum dbr_answer, by implement */
 };
 
 void work_value(struct work *w, const struct sighting *s, const struct role_value *v);
@@ -21,7 +21,11 @@ void work_value(struct work *w, const struct sighting *s, const struct role_valu
  * Lowered or working: yes where one of them is known to hold, no where both are
  * known not to, unknown else.
  */
-enum answer work_lowered_or_working(const struct work *w, uint8_t interface, uint8_t address,
+enum dbr_answer work_lowered_or_working(const struct work *w, uint8_t interface, uint8_t address,
                                     int64_t now);
+
+/* A hitch in work; a PTO engaged: as told within the last two seconds. */
+enum dbr_answer work_lowered(const struct work *w, uint8_t interface, int64_t now);
+enum dbr_answer work_drive(const struct work *w, uint8_t interface, int64_t now);
 
 #endif

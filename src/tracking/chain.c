@@ -1,0 +1,176 @@
+/* chain.c - the eight links of an implement's chain, each judged by its own evidence. */
+#include <math.h>
+
+#include "tracking/implements.h"
+
+/* ISO 11783-10: a client regards its task controller as lost after 6 s without status. */
+#define CONTROLLER_LOST_NS (6 * NS_PER_S)
+
+/* It waits 6 s after its claim, then for the status: twice that and a little has passed. */
+#define CONTROLLER_NEVER_NS (15 * NS_PER_S)
+
+/* As ecu-silent has it. */
+#define SILENT_NS (3 * NS_PER_S)
+
+static struct link_answer held(enum dbr_link_reason reason)
+{
+    return (struct link_answer){DBR_ANSWER_HELD, reason};
+}
+
+static struct link_answer failed(enum dbr_link_reason reason)
+{
+    return (struct link_answer){DBR_ANSWER_FAILED, reason};
+}
+
+static struct link_answer unknown(enum dbr_link_reason reason)
+{
+    return (struct link_answer){DBR_ANSWER_UNKNOWN, reason};
+}
+
+static const struct bus *bus_of(const struct implement *i, const struct surroundings *around)
+{
+    return &around->buses[i->seen.interface];
+}
+
+static struct link_answer ask_on_bus(const struct implement *i, const struct surroundings *around)
+{
+    int64_t quiet = bus_of(i, around)->alive_ns - i->ecu->alive_at_last;
+    double usual_ns = ecu_mean_interval_s(i->ecu) * NS_PER_S;
+
+    if (quiet > SILENT_NS && (double)quiet > 10 * usual_ns)
+        return failed(DBR_REASON_SILENT);
+    return held(DBR_REASON_HEARD);
+}
+
+static struct link_answer ask_controller(const struct implements *im, const struct implement *i,
+                                         const struct surroundings *around)
+{
+    const struct controller *c = &im->controllers[i->seen.interface];
+    int64_t alive = bus_of(i, around)->alive_ns;
+
+    if (c->seen && alive - c->status_alive <= CONTROLLER_LOST_NS)
+        return held(DBR_REASON_CONTROLLER_THERE);
+    if (c->seen)
+        return failed(DBR_REASON_CONTROLLER_GONE);
+    if (i->asks_alive < 0)
+        return unknown(DBR_REASON_NOTHING_SEEN);
+    if (alive - i->asks_alive > CONTROLLER_NEVER_NS)
+        return failed(DBR_REASON_CONTROLLER_NEVER);
+    return unknown(DBR_REASON_CONTROLLER_NOT_YET);
+}
+
+/* Its own source where it has one; else any. */
+static struct link_answer ask_speed(const struct implement *i, const struct surroundings *around,
+                                    int64_t now)
+{
+    const struct source *own = speeds_own(around->speeds, i->seen.interface, i->seen.address);
+    enum dbr_answer moving = speeds_moving(around->speeds, now);
+
+    if (own && !source_is_fresh(own, now))
+        return failed(DBR_REASON_OWN_SPEED_GONE);
+    if (own && own->mps > MOVING_MPS)
+        return held(DBR_REASON_MOVING);
+    if (own && own->mps < STILL_MPS && moving == DBR_ANSWER_HELD)
+        return failed(DBR_REASON_OWN_SPEED_DEAD);
+    if (own)
+        return failed(DBR_REASON_STANDING);
+    if (moving == DBR_ANSWER_HELD)
+        return held(DBR_REASON_MOVING);
+    if (moving == DBR_ANSWER_FAILED)
+        return failed(DBR_REASON_STANDING);
+    return speeds_any_valid(around->speeds, now) ? unknown(DBR_REASON_NOTHING_SEEN)
+                                                 : failed(DBR_REASON_NO_SPEED);
+}
+
+static struct link_answer ask_working(const struct implement *i,
+                                      const struct surroundings *around, int64_t now)
+{
+    enum dbr_answer answer = work_lowered_or_working(around->work, i->seen.interface,
+                                                     i->seen.address, now);
+
+    if (answer == DBR_ANSWER_UNKNOWN && i->work_setpoint == DBR_ANSWER_HELD)
+        answer = DBR_ANSWER_HELD;
+    if (answer == DBR_ANSWER_HELD)
+        return held(DBR_REASON_WORKS);
+    return answer == DBR_ANSWER_FAILED ? failed(DBR_REASON_RAISED)
+                                       : unknown(DBR_REASON_NOTHING_SEEN);
+}
+
+static struct link_answer ask_setpoint(const struct implement *i)
+{
+    bool any = false;
+
+    for (size_t e = 0; e < i->element_count; e++) {
+        if (i->elements[e].asked && i->elements[e].setpoint > 0)
+            return held(DBR_REASON_SETPOINT_ABOVE);
+        any = any || i->elements[e].asked;
+    }
+    return any ? failed(DBR_REASON_SETPOINT_ZERO) : unknown(DBR_REASON_NOTHING_SEEN);
+}
+
+static struct link_answer ask_metering(const struct implement *i)
+{
+    bool any = false;
+
+    for (size_t e = 0; e < i->element_count; e++) {
+        if (i->elements[e].has_meter && i->elements[e].meter > 0)
+            return held(DBR_REASON_TURNING);
+        any = any || i->elements[e].has_meter;
+    }
+    return any ? failed(DBR_REASON_METERS_STAND) : unknown(DBR_REASON_NOTHING_SEEN);
+}
+
+static struct link_answer ask_rate(const struct implement *i)
+{
+    bool any = false, zero = false;
+
+    for (size_t e = 0; e < i->element_count; e++) {
+        if (!i->elements[e].told)
+            continue;
+        if (i->elements[e].actual > 0)
+            return held(DBR_REASON_RATE_ABOVE);
+        any = true;
+        zero = zero || !isnan(i->elements[e].actual);
+    }
+    if (!any)
+        return unknown(DBR_REASON_NOTHING_SEEN);
+    return failed(zero ? DBR_REASON_RATE_ZERO : DBR_REASON_RATE_NONE);
+}
+
+/* The actual work state; where none is told, whether a section works. */
+static struct link_answer ask_coverage(const struct implement *i)
+{
+    enum dbr_answer answer = i->work_state_told ? i->work_state : i->sections_on;
+
+    if (answer == DBR_ANSWER_HELD)
+        return held(DBR_REASON_WORK_STATE_ON);
+    return answer == DBR_ANSWER_FAILED ? failed(DBR_REASON_WORK_STATE_OFF)
+                                       : unknown(DBR_REASON_NOTHING_SEEN);
+}
+
+struct link_answer chain_ask(enum dbr_link link, const struct implements *im,
+                             const struct implement *i, const struct surroundings *around,
+                             int64_t now)
+{
+    switch (link) {
+    case DBR_LINK_ON_BUS:
+        return ask_on_bus(i, around);
+    case DBR_LINK_CONTROLLER:
+        return ask_controller(im, i, around);
+    case DBR_LINK_SPEED:
+        return ask_speed(i, around, now);
+    case DBR_LINK_WORKING:
+        return ask_working(i, around, now);
+    case DBR_LINK_SETPOINT:
+        return ask_setpoint(i);
+    case DBR_LINK_METERING:
+        return ask_metering(i);
+    case DBR_LINK_RATE:
+        return ask_rate(i);
+    case DBR_LINK_COVERAGE:
+        return ask_coverage(i);
+    case DBR_LINKS:
+        break;
+    }
+    return unknown(DBR_REASON_NOTHING_SEEN);
+}

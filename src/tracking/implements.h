@@ -1,0 +1,88 @@
+/*
+ * implements.h - the chain of each implement: what holds, what failed, and since when.
+ *
+ * An implement is the master of a working set; members' messages count as the
+ * master's. Twice a second each link of its chain is asked for its answer, from
+ * the last values that were told. A link is judged by its own evidence alone:
+ * which of them is the cause is the business of the diagnosis.
+ */
+#ifndef DRAWBAR_TRACKING_IMPLEMENTS_H
+#define DRAWBAR_TRACKING_IMPLEMENTS_H
+
+#include "tracking/ecus.h"
+#include "tracking/speeds.h"
+
+/* One element of an implement (a bin, a boom, a meter) with what it last said. */
+struct element {
+    uint16_t number;
+    bool asked, told, has_meter; /* set-point, actual rate, meter speed exist */
+    double setpoint;
+    double actual;               /* NAN: told that it has none */
+    double meter;
+    int64_t told_ns;
+};
+
+struct implement {
+    struct dbr_implement seen;
+    struct ecu *ecu;
+    int64_t asks_alive;       /* clock of the bus when it first spoke to a controller; -1: never */
+    enum dbr_answer work_state, work_setpoint;
+    bool work_state_told;
+    enum dbr_answer sections_wanted; /* of the set-points: any section on? */
+    enum dbr_answer sections_on;
+    size_t element_count;
+    struct element elements[DBR_IMPLEMENT_ELEMENTS_MAX];
+    struct watch rate_missing, coverage_missing, controller_lost;
+};
+
+struct member {
+    uint8_t interface, master;
+    uint64_t name;
+};
+
+/* A task controller, as its status shows it. */
+struct controller {
+    bool seen;
+    uint8_t address;
+    int64_t status_ns, status_alive;
+};
+
+struct implements {
+    size_t count;
+    struct implement items[DBR_IMPLEMENTS_MAX];
+    size_t member_count;
+    struct member members[DBR_MEMBERS_MAX];
+    struct controller controllers[DBR_INTERFACES_MAX];
+    uint64_t beyond;
+    int64_t next_tick_ns;
+};
+
+/* What the links are judged by, beside the implement's own messages. */
+struct surroundings {
+    const struct bus *buses;
+    const struct ecus *ecus;
+    const struct speeds *speeds;
+    const struct work *work;
+};
+
+/* A frame: status of a controller, working set messages, the implement's connection. */
+void implements_frame(struct implements *im, const struct sighting *s);
+void implements_value(struct implements *im, const struct ecus *ecus, const struct sighting *s,
+                      const struct role_value *v);
+void implements_tick(struct implements *im, const struct surroundings *around, int64_t now);
+void implements_finish(struct implements *im, const struct surroundings *around, int64_t end_ns);
+
+/* Whether `address` is a task controller; then process data it sends are about their receiver. */
+bool implements_is_controller(const struct implements *im, uint8_t interface, uint8_t address);
+
+/* chain.c: the answer of each link at one moment. */
+struct link_answer {
+    enum dbr_answer answer;
+    enum dbr_link_reason reason;
+};
+
+struct link_answer chain_ask(enum dbr_link link, const struct implements *im,
+                             const struct implement *i, const struct surroundings *around,
+                             int64_t now);
+
+#endif
