@@ -170,6 +170,28 @@ const char *const check_foreign[] = {
     "look for a unit that does not belong on this bus",
     NULL};
 
+const char *const check_controller[] = {
+    "look whether the task controller is switched on, licensed and set to this implement",
+    "look at the display: does it show the implement as connected?",
+    "look at the connector and supply of the task controller",
+    "switch off and on with the key, wait half a minute, and look again",
+    NULL};
+
+const char *const check_rate[] = {
+    "look at the display: master switch, sections, product, a set-point above zero",
+    "look whether the drive of the meters is engaged: PTO, hydraulics, clutch",
+    "look into the bin and at the outlets: empty, bridged, blocked",
+    "see whether the meters turn when they should; if they do, look at their sensors",
+    "measure supply and signal at the meter's motor or valve, key on",
+    NULL};
+
+const char *const check_coverage[] = {
+    "look at the settings of the implement: what switches its work state on (lift sensor, section, "
+    "rate)?",
+    "look at the lift or work sensor: gap, cable, setting",
+    "look whether section control has switched it off because the ground is covered already",
+    NULL};
+
 const char *const check_rejected[] = {
     "look at the places named; copy the recording again from where it was made",
     NULL};
@@ -204,5 +226,12 @@ const char *const caution_electric[] = {
     "take rings off and keep tools away from the battery's poles: a short burns",
     "disconnect the battery in the order that the manual gives before working on main cables",
     "shut the machine down, take the key out, lower the implement and block it before reaching in",
+    "the maker's manual and local rules go first; leave what they reserve to qualified people",
+    NULL};
+
+const char *const caution_meters[] = {
+    "meters, belts, fans and discs may start by themselves: shut the machine down and take the key "
+    "out before reaching in",
+    "lower the implement and block it, and let hydraulic pressure off",
     "the maker's manual and local rules go first; leave what they reserve to qualified people",
     NULL};

@@ -31,6 +31,9 @@ extern const char *const check_bus_errors[];
 extern const char *const check_acknowledge[];
 extern const char *const check_load[];
 extern const char *const check_foreign[];
+extern const char *const check_controller[];
+extern const char *const check_rate[];
+extern const char *const check_coverage[];
 extern const char *const check_rejected[];
 extern const char *const check_clock[];
 extern const char *const check_recorder[];
@@ -40,5 +43,6 @@ extern const char *const caution_none[];
 extern const char *const caution_machine[];  /* hands near wheels, belts, booms, cables */
 extern const char *const caution_driving[];  /* a test that needs a drive */
 extern const char *const caution_electric[]; /* work on supply and battery */
+extern const char *const caution_meters[];   /* meters and fans that start by themselves */
 
 #endif

@@ -127,6 +127,59 @@ static bool same_source(const struct findings *f, const struct found *effect,
            same_address(effect, cause) && overlap(effect, cause);
 }
 
+/* What follows has gone on for a while when it is found: the cause began before it, or with it. */
+static bool chain_cause(const struct findings *f, const struct found *effect,
+                        const struct found *cause)
+{
+    (void)f;
+    return same_bus(effect, cause) && overlap(effect, cause) && starts_after(effect, cause);
+}
+
+/* Whether an implement has a source of speed of its own. */
+static bool has_own_speed(const struct findings *f, const struct found *about)
+{
+    for (size_t i = 0; i < f->history->source_count; i++) {
+        const struct dbr_speed_source *s = &f->history->sources[i];
+        if (s->kind == DBR_SPEED_IMPLEMENT && s->interface == about->seen.interface &&
+            s->address == about->seen.address)
+            return true;
+    }
+    return false;
+}
+
+/* An implement without rate: its own speed, or where it has none that of others. */
+static bool speed_of_implement(const struct findings *f, const struct found *effect,
+                               const struct found *cause)
+{
+    if (!chain_cause(f, effect, cause))
+        return false;
+    return has_own_speed(f, effect) ? same_address(effect, cause) &&
+                                          cause->kind == DBR_SPEED_IMPLEMENT
+                                    : true;
+}
+
+/* The status stopped because its sender did; a controller speaks no process data of its own. */
+static bool controller_silent(const struct findings *f, const struct found *effect,
+                              const struct found *cause)
+{
+    const struct dbr_ecu *ecu = cause->seen.address < 0
+                                    ? NULL
+                                    : dbr_history_ecu(f->history, (uint8_t)cause->seen.interface,
+                                                      (uint8_t)cause->seen.address);
+    return chain_cause(f, effect, cause) && ecu && !dbr_ecu_is_implement(ecu);
+}
+
+/* A silent ECU behind a missing rate: the implement itself, or another of the implement's. */
+static bool silent_implement(const struct findings *f, const struct found *effect,
+                             const struct found *cause)
+{
+    if (!chain_cause(f, effect, cause) || cause->seen.address < 0)
+        return false;
+    const struct dbr_ecu *ecu = dbr_history_ecu(f->history, (uint8_t)cause->seen.interface,
+                                                (uint8_t)cause->seen.address);
+    return same_address(effect, cause) || (ecu && dbr_ecu_is_implement(ecu));
+}
+
 static const struct {
     const char *effect, *cause; /* a cause that ends with '*' means all codes that begin so */
     condition *holds;
@@ -164,6 +217,18 @@ static const struct {
     {"direction-disagrees", "direction-disagrees", selects},
     {"distance-disagrees", "speed-*", same_source},
     {"message-gaps", "speed-lost", same_ecu},
+
+    /* the chain: what stands still because something before it does */
+    {"rate-missing", "speed-*", speed_of_implement},
+    {"rate-missing", "controller-lost", same_ecu},
+    {"rate-missing", "ecu-silent", silent_implement},
+    {"rate-missing", "harness-section-silent", chain_cause},
+    {"rate-missing", "address-conflict", same_ecu},
+    {"coverage-missing", "rate-missing", same_ecu},
+    {"coverage-missing", "speed-*", speed_of_implement},
+    {"coverage-missing", "controller-lost", same_ecu},
+    {"controller-lost", "ecu-silent", controller_silent},
+    {"controller-lost", "harness-section-silent", chain_cause},
 };
 
 static bool matches(const char *code, const char *pattern)

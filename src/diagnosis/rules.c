@@ -69,6 +69,12 @@ const struct rule rules[] = {
     {"speed-source-changed", DBR_NOTE, GROUP_SPEED, judge_speed_source_changed, check_selection,
      caution_none},
 
+    {"controller-lost", DBR_FAULT, GROUP_CONTROLLER, judge_controller_lost, check_controller,
+     caution_machine},
+    {"rate-missing", DBR_FAULT, GROUP_WORK, judge_rate_missing, check_rate, caution_meters},
+    {"coverage-missing", DBR_FAULT, GROUP_WORK, judge_coverage_missing, check_coverage,
+     caution_meters},
+
     {"recording-rejected", DBR_WARNING, GROUP_RECORDING, judge_recording_rejected,
      check_rejected, caution_none},
     {"recording-truncated", DBR_WARNING, GROUP_RECORDING, judge_recording_truncated,

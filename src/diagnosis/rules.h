@@ -13,6 +13,8 @@ enum rule_group {
     GROUP_ECU,
     GROUP_SUPPLY,
     GROUP_SPEED,
+    GROUP_CONTROLLER,
+    GROUP_WORK,
     GROUP_RECORDING
 };
 
@@ -57,6 +59,11 @@ void judge_harness_section_silent(struct findings *f, const struct rule *rule);
 void judge_bus_off_suspected(struct findings *f, const struct rule *rule);
 void judge_message_gaps(struct findings *f, const struct rule *rule);
 void judge_supply_low(struct findings *f, const struct rule *rule);
+
+/* rules_work.c */
+void judge_controller_lost(struct findings *f, const struct rule *rule);
+void judge_rate_missing(struct findings *f, const struct rule *rule);
+void judge_coverage_missing(struct findings *f, const struct rule *rule);
 
 /* rules_bus.c */
 void judge_bus_off(struct findings *f, const struct rule *rule);

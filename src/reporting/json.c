@@ -148,7 +148,6 @@ static void add_diagnosis(cJSON *root, const struct dbr_report *r)
 {
     const struct dbr_diagnosis *d = r->diagnosis;
 
-    json_add_list(root, "chain");
     cJSON *findings = json_add_list(root, "findings");
     for (size_t i = 0; i < d->finding_count; i++)
         add_finding(findings, r, &d->findings[i]);
@@ -169,6 +168,7 @@ int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error
     json_add_buses(root, report);
     json_add_ecus(root, report);
     json_add_sources(root, report);
+    json_add_chain(root, report);
     add_diagnosis(root, report);
     char *text = cJSON_Print(root);
     cJSON_Delete(root);

@@ -35,5 +35,6 @@ void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *sp
 void json_add_buses(cJSON *root, const struct dbr_report *r);
 void json_add_ecus(cJSON *root, const struct dbr_report *r);
 void json_add_sources(cJSON *root, const struct dbr_report *r);
+void json_add_chain(cJSON *root, const struct dbr_report *r);
 
 #endif

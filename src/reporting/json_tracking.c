@@ -164,3 +164,33 @@ void json_add_sources(cJSON *root, const struct dbr_report *r)
         add_spell_lists(source, s);
     }
 }
+
+static void add_link(cJSON *list, const struct dbr_history *h, enum dbr_link link,
+                     const struct dbr_link_story *story)
+{
+    for (size_t i = 0; i < story->count; i++) {
+        const struct dbr_link_interval *interval = &story->items[i];
+        bool last = i + 1 == story->count && interval->end_ns >= h->end_ns;
+        cJSON *item = json_add_item(list);
+        json_add_text(item, "link", dbr_link_name(link));
+        json_add_text(item, "state", dbr_answer_name(interval->answer));
+        json_add_time(item, "start", interval->start_ns, true);
+        json_add_time(item, "end", interval->end_ns, !last);
+        json_add_text(item, "evidence", dbr_link_reason_words(interval->reason));
+    }
+}
+
+void json_add_chain(cJSON *root, const struct dbr_report *r)
+{
+    cJSON *list = json_add_list(root, "chain");
+
+    for (size_t i = 0; i < r->history->implement_count; i++) {
+        const struct dbr_implement *implement = &r->history->implements[i];
+        cJSON *item = json_add_item(list);
+        json_add_text(item, "interface", r->info->interfaces[implement->interface]);
+        json_add_count(item, "implement", implement->address);
+        cJSON *links = json_add_list(item, "links");
+        for (int l = 0; l < DBR_LINKS; l++)
+            add_link(links, r->history, (enum dbr_link)l, &implement->links[l]);
+    }
+}

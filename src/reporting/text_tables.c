@@ -55,6 +55,47 @@ static void table_ecus(const struct layout *l, const struct dbr_report *r)
     }
 }
 
+/* How long a link held and failed, in all. */
+static void table_link(const struct layout *l, enum dbr_link link,
+                       const struct dbr_link_story *story)
+{
+    double seconds[DBR_ANSWER_HELD + 1] = {0};
+    const struct dbr_link_interval *failed = NULL;
+
+    for (size_t i = 0; i < story->count; i++) {
+        const struct dbr_link_interval *interval = &story->items[i];
+        seconds[interval->answer] += (double)(interval->end_ns - interval->start_ns) / 1e9;
+        bool longest = !failed || interval->end_ns - interval->start_ns >
+                                      failed->end_ns - failed->start_ns;
+        if (interval->answer == DBR_ANSWER_FAILED && longest)
+            failed = interval;
+    }
+    layout_line(l, "  %-11s %7.1f s %7.1f s %7.1f s  %s", dbr_link_name(link),
+                seconds[DBR_ANSWER_HELD], seconds[DBR_ANSWER_FAILED],
+                seconds[DBR_ANSWER_UNKNOWN],
+                failed ? dbr_link_reason_words(failed->reason) : "");
+}
+
+static void table_chain(const struct layout *l, const struct dbr_report *r)
+{
+    const struct dbr_history *h = r->history;
+    char label[CELL_MAX], title[2 * CELL_MAX];
+
+    for (size_t i = 0; i < h->implement_count; i++) {
+        const struct dbr_implement *implement = &h->implements[i];
+        const struct dbr_ecu *ecu = dbr_history_ecu(h, implement->interface, implement->address);
+        snprintf(label, sizeof label, "address %u", implement->address);
+        if (ecu)
+            dbr_ecu_label(label, sizeof label, ecu);
+        snprintf(title, sizeof title, "Chain of %s", label);
+        layout_heading(l, title);
+        layout_line(l, "  %-11s %9s %9s %9s  %s", "", "held", "not held", "unknown",
+                    "for most of the time not because");
+        for (int k = 0; k < DBR_LINKS; k++)
+            table_link(l, (enum dbr_link)k, &implement->links[k]);
+    }
+}
+
 /* Exact: 3600 s an hour, 1609.344 m a mile. */
 static const char *speed(char *out, const struct dbr_report *r, double mps)
 {
@@ -150,6 +191,7 @@ static void table_files(const struct layout *l, const struct dbr_report *r)
 
 void text_tables(const struct layout *l, const struct dbr_report *r)
 {
+    table_chain(l, r);
     table_ecus(l, r);
     table_sources(l, r);
     table_buses(l, r);

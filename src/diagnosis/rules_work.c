@@ -1,0 +1,131 @@
+/*
+ * rules_work.c - the later links of the chain: controller, rate, coverage.
+ */
+#include "diagnosis/rules.h"
+#include "diagnosis/wording.h"
+
+#define EVIDENCE_SPELLS 4u
+
+/* A source that agrees less often than this with the rate is not followed. */
+#define FOLLOWS_SHARE 0.9
+
+static struct found *about_implement(struct findings *f, const struct rule *rule,
+                                     const struct dbr_implement *i,
+                                     const struct dbr_spells *spells)
+{
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, i->interface, i->address, 51968);
+    found_during(found, spells);
+    return found;
+}
+
+static void spell_times(struct findings *f, struct found *found, const struct dbr_spells *spells,
+                        const char *words)
+{
+    for (size_t i = 0; i < spells->count && i < EVIDENCE_SPELLS; i++)
+        found_evidence(f, found, "%s %s", words, word_span(f, &spells->items[i]));
+}
+
+/* Switching off ends the controller's status as it should. */
+static bool after_switching_off(const struct findings *f, const struct dbr_implement *i,
+                                const struct dbr_spells *spells)
+{
+    int64_t off_ns = f->history->buses[i->interface].switched_off_ns;
+    return spells->count == 1 && spells->items[0].open && off_ns >= 0 &&
+           spells->items[0].end_ns > off_ns && spells->items[0].start_ns > off_ns - 3000000000;
+}
+
+void judge_controller_lost(struct findings *f, const struct rule *rule)
+{
+    for (size_t k = 0; k < f->history->implement_count; k++) {
+        const struct dbr_implement *i = &f->history->implements[k];
+        if (i->controller_lost.count == 0 || after_switching_off(f, i, &i->controller_lost))
+            continue;
+        struct found *found = about_implement(f, rule, i, &i->controller_lost);
+        found_title(f, found, "%s", i->controller_seen
+                                        ? "the task controller's status stopped"
+                                        : "no task controller answers the implement");
+        spell_times(f, found, &i->controller_lost, "no status");
+        found_evidence(f, found, "implement: %s", word_ecu(f, i->interface, i->address));
+    }
+}
+
+/* Which source the implement seems to follow: a guess, and called one. */
+static void followed_source(struct findings *f, struct found *found,
+                            const struct dbr_implement *i)
+{
+    size_t best = f->history->source_count;
+    bool differs = false;
+
+    for (size_t s = 0; s < f->history->source_count && i->follow_total > 0; s++) {
+        double share = (double)i->follow_agreed[s] / i->follow_total;
+        differs = differs || share < FOLLOWS_SHARE;
+        if (share >= FOLLOWS_SHARE &&
+            (best == f->history->source_count || i->follow_agreed[s] > i->follow_agreed[best]))
+            best = s;
+    }
+    if (best < f->history->source_count && differs)
+        found_evidence(f, found, "a guess: its rate comes and goes with %s",
+                       word_source(f, &f->history->sources[best]));
+}
+
+static void other_sources(struct findings *f, struct found *found, const struct dbr_implement *i)
+{
+    uint64_t mask = 0;
+
+    for (size_t s = 0; s < f->history->source_count && s < 64; s++) {
+        const struct dbr_speed_source *source = &f->history->sources[s];
+        bool own = source->interface == i->interface && source->address == i->address;
+        if (!own && source->state == DBR_SPEED_STATE_VALID && source->moved)
+            mask |= UINT64_C(1) << s;
+    }
+    if (mask)
+        found_evidence(f, found, "speed that would serve: %s", word_sources(f, mask));
+}
+
+void judge_rate_missing(struct findings *f, const struct rule *rule)
+{
+    for (size_t k = 0; k < f->history->implement_count; k++) {
+        const struct dbr_implement *i = &f->history->implements[k];
+        if (i->rate_missing.count == 0)
+            continue;
+        struct found *found = about_implement(f, rule, i, &i->rate_missing);
+        found_title(f, found, "%s puts nothing out although it is asked to",
+                    word_ecu(f, i->interface, i->address));
+        spell_times(f, found, &i->rate_missing,
+                    "working, moving, set-point above zero, and no rate");
+        if (i->drive_disengaged)
+            found_evidence(f, found, "the drive (PTO) was not engaged meanwhile");
+        followed_source(f, found, i);
+        other_sources(f, found, i);
+    }
+}
+
+static const char *evidence_words(struct findings *f, uint64_t mask)
+{
+    static const char *const words[] = {"the controller wants it to work", "meters turn",
+                                        "the rate is above zero", "a hitch is in work",
+                                        "the drive is engaged"};
+    const char *list = "";
+
+    for (unsigned b = 0; b < sizeof words / sizeof words[0]; b++)
+        if (mask >> b & 1u)
+            list = findings_text(f, "%s%s%s", list, *list ? ", " : "", words[b]);
+    return list;
+}
+
+void judge_coverage_missing(struct findings *f, const struct rule *rule)
+{
+    for (size_t k = 0; k < f->history->implement_count; k++) {
+        const struct dbr_implement *i = &f->history->implements[k];
+        if (i->coverage_missing.count == 0)
+            continue;
+        struct found *found = about_implement(f, rule, i, &i->coverage_missing);
+        found_title(f, found, "%s works, and its work state stays off: nothing is mapped",
+                    word_ecu(f, i->interface, i->address));
+        spell_times(f, found, &i->coverage_missing, "work state off while moving");
+        found_evidence(f, found, "that it should be on: %s",
+                       evidence_words(f, i->coverage_missing.items[0].mask));
+    }
+}
