@@ -130,6 +130,10 @@ struct dbr_expectation {
     double number;
 };
 
+/* Whether a NAME fulfils all conditions on NAME fields, and how many there are. */
+bool dbr_when_matches_name(const struct dbr_when *when, uint64_t name);
+unsigned dbr_when_name_conditions(const struct dbr_when *when);
+
 struct dbr_example {
     size_t length;
     const uint8_t *data;

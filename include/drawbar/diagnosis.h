@@ -23,6 +23,7 @@
 
 #include "drawbar/error.h"
 #include "drawbar/reading.h"
+#include "drawbar/rig.h"
 #include "drawbar/tracking.h"
 
 enum dbr_severity { /* least first */
@@ -74,7 +75,8 @@ struct dbr_diagnosis {
 enum dbr_units { DBR_UNITS_METRIC, DBR_UNITS_US };
 
 struct dbr_diagnosis_options {
-    enum dbr_units units; /* of the figures in texts */
+    enum dbr_units units;     /* of the figures in texts */
+    const struct dbr_rig *rig; /* NULL: what the machine should have is not known */
 };
 
 /* NULL on failure (out of memory). `history` and `info` must outlive the diagnosis. */

@@ -39,6 +39,9 @@
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 
 /* Diagnosis */
+#define DBR_RIG_SECTIONS_MAX 32u  /* plugs along one cable */
+#define DBR_RIG_ECUS_MAX 128u     /* of one machine; a bus holds 30 nodes (ISO 11783-2) */
+#define DBR_RIG_PRODUCTS_MAX 16u
 #define DBR_FINDINGS_MAX 4096u    /* further ones are counted */
 
 #endif

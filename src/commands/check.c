@@ -17,6 +17,8 @@
 const struct option_row check_options[] = {
     {"json", "FILE", "write the report as JSON; - is standard output"},
     {"quiet", NULL, "no summary on the terminal"},
+    {"rig", "FILE", "what this machine should have, and in which order on the cable"},
+    {"rig-from", "RECORDING", "write a first draft of a rig from a good recording"},
     {"definitions", "DIR", "use the message definitions in DIR as well"},
     {"interface", "NAME", "look at this interface only"},
     {"from", "T", "begin at T: seconds from start, a time of day, or a date and time"},
@@ -34,6 +36,7 @@ struct request {
     struct dbr_tracking_options tracking;
     struct dbr_diagnosis_options diagnosis;
     const char *definitions;
+    const char *rig;
     const char *json;
     bool quiet;
     bool color;
@@ -42,6 +45,7 @@ struct request {
 /* Everything that is made on the way to a report. */
 struct work {
     struct dbr_definitions *definitions;
+    struct dbr_rig *rig;
     struct dbr_recording *recording;
     struct dbr_tracking *tracking;
     struct dbr_diagnosis *diagnosis;
@@ -100,6 +104,7 @@ static int read_request(const struct option_values *values, struct request *r)
     static const char *const colors[] = {"auto", "always", "never", NULL};
 
     *r = (struct request){.definitions = option_value(values, "definitions"),
+                          .rig = option_value(values, "rig"),
                           .json = option_value(values, "json"),
                           .quiet = option_given(values, "quiet")};
     r->reading.interface = option_value(values, "interface");
@@ -168,12 +173,20 @@ static int nothing_selected(const struct work *w, const struct request *r,
                          (double)info->last_ns / 1e9, names);
 }
 
-static int analyse(struct work *w, const struct request *r, const struct option_values *values,
+static int load_rig(struct work *w, struct request *r, struct dbr_error *error)
+{
+    if (!r->rig)
+        return 0;
+    w->rig = dbr_rig_load(r->rig, error);
+    r->diagnosis.rig = w->rig;
+    return w->rig ? 0 : -1;
+}
+
+static int analyse(struct work *w, struct request *r, const char *const *paths, size_t count,
                    struct dbr_error *error)
 {
-    if (load_definitions(w, r, error) < 0 ||
-        dbr_recording_open(&w->recording, values->operands, values->operand_count, &r->reading,
-                           error) < 0)
+    if (load_definitions(w, r, error) < 0 || load_rig(w, r, error) < 0 ||
+        dbr_recording_open(&w->recording, paths, count, &r->reading, error) < 0)
         return -1;
     w->tracking = dbr_tracking_new(w->definitions, &r->tracking, error);
     if (!w->tracking || read_frames(w, error) < 0 || nothing_selected(w, r, error) < 0)
@@ -216,6 +229,7 @@ static int write_reports(const struct work *w, const struct request *r, struct d
 static void release(struct work *w)
 {
     dbr_diagnosis_free(w->diagnosis);
+    dbr_rig_free(w->rig);
     dbr_tracking_free(w->tracking);
     dbr_recording_close(w->recording);
     dbr_definitions_free(w->definitions);
@@ -229,22 +243,48 @@ static bool anything_found(const struct dbr_diagnosis *d)
     return false;
 }
 
-int command_check(const struct option_values *values)
+/* --rig-from: the rig is what the recording shows; it goes to standard output. */
+static int draft_rig(struct request *request, const char *path)
 {
-    struct request request;
+    struct work work = {0};
+    struct dbr_error error = {.code = DBR_ERROR_NONE};
+    int status = EXIT_CLEAN;
+
+    if (analyse(&work, request, &path, 1, &error) < 0 ||
+        dbr_rig_draft(stdout, work.report.history, &error) < 0)
+        status = complain("%s", error.text);
+    release(&work);
+    return status;
+}
+
+static int check(struct request *request, const struct option_values *values)
+{
     struct work work = {0};
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     int status = EXIT_UNUSABLE;
 
-    if (values->operand_count == 0)
-        return complain("check needs a recording: a file, several, or - for standard input");
-    if (read_request(values, &request) < 0)
-        return EXIT_UNUSABLE;
-    if (analyse(&work, &request, values, &error) < 0 ||
-        write_reports(&work, &request, &error) < 0)
+    if (analyse(&work, request, values->operands, values->operand_count, &error) < 0 ||
+        write_reports(&work, request, &error) < 0)
         complain("%s", error.text);
     else
         status = anything_found(work.diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
     release(&work);
     return status;
+}
+
+int command_check(const struct option_values *values)
+{
+    const char *good = option_value(values, "rig-from");
+    struct request request;
+
+    if (read_request(values, &request) < 0)
+        return EXIT_UNUSABLE;
+    if (good && values->operand_count > 0)
+        return complain("--rig-from takes the recording itself; %s is one too many",
+                        values->operands[0]);
+    if (good)
+        return draft_rig(&request, good);
+    if (values->operand_count == 0)
+        return complain("check needs a recording: a file, several, or - for standard input");
+    return check(&request, values);
 }

@@ -165,7 +165,7 @@ static void name_conditions(const struct dbr_when *w, int32_t wanted[NAME_CONDIT
     memcpy(wanted, all, sizeof all);
 }
 
-static bool name_matches(const struct dbr_when *when, uint64_t name)
+bool dbr_when_matches_name(const struct dbr_when *when, uint64_t name)
 {
     struct dbr_name_fields f = dbr_name_split(name);
     const int32_t has[NAME_CONDITIONS] = {
@@ -180,7 +180,7 @@ static bool name_matches(const struct dbr_when *when, uint64_t name)
     return true;
 }
 
-static unsigned conditions_on_name(const struct dbr_when *when)
+unsigned dbr_when_name_conditions(const struct dbr_when *when)
 {
     int32_t wanted[NAME_CONDITIONS];
     unsigned count = 0;
@@ -202,13 +202,13 @@ const struct dbr_message *dbr_definitions_find(const struct dbr_definitions *d, 
     for (size_t i = first_of(d, pgn); i < d->count && d->messages[i]->pgn == pgn; i++) {
         const struct dbr_message *message = d->messages[i];
         const struct dbr_when *when = &message->when;
-        unsigned on_name = conditions_on_name(when);
+        unsigned on_name = dbr_when_name_conditions(when);
         unsigned conditions = on_name + (when->address >= 0);
         if (when->address >= 0 && when->address != address)
             continue;
         if (on_name > 0 && !name) {
             waits = message;
-        } else if ((on_name == 0 || name_matches(when, *name)) && conditions >= best_conditions) {
+        } else if ((on_name == 0 || dbr_when_matches_name(when, *name)) && conditions >= best_conditions) {
             best = message;
             best_conditions = conditions;
         }

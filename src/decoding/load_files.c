@@ -5,40 +5,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "decoding/whole_file.h"
 #include "drawbar/definitions.h"
-
-/* A whole file in memory that the caller frees; NULL after an error. */
-static char *read_file(const char *path, size_t *length, struct dbr_error *error)
-{
-    FILE *file = fopen(path, "rb");
-    char *text = file ? malloc(DBR_DEFINITION_FILE_MAX + 1) : NULL;
-
-    if (!file || !text) {
-        dbr_error_set(error, file ? DBR_ERROR_MEMORY : DBR_ERROR_OPEN, "%s: %s", path,
-                      file ? "out of memory" : strerror(errno));
-        if (file)
-            fclose(file);
-        return NULL;
-    }
-    *length = fread(text, 1, DBR_DEFINITION_FILE_MAX + 1, file);
-    bool failed = ferror(file) != 0;
-    fclose(file);
-    if (!failed && *length <= DBR_DEFINITION_FILE_MAX)
-        return text;
-    if (failed)
-        dbr_error_set(error, DBR_ERROR_READ, "%s: cannot be read", path);
-    else
-        dbr_error_set(error, DBR_ERROR_LIMIT, "%s: is larger than %u bytes", path,
-                      DBR_DEFINITION_FILE_MAX);
-    free(text);
-    return NULL;
-}
 
 int dbr_definitions_load_file(struct dbr_definitions *definitions, const char *path,
                               struct dbr_error *error)
 {
     size_t length;
-    char *text = read_file(path, &length, error);
+    char *text = whole_file(path, &length, error);
 
     if (!text)
         return -1;

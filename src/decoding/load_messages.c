@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "drawbar/can_id.h"
+#include "decoding/load_when.h"
 #include "decoding/loader.h"
 
 #define SCHEMA "drawbar-messages/1"
@@ -107,34 +108,6 @@ static bool load_texts(struct loader *l, const cJSON *o, struct dbr_message *mes
     return message->name && message->source;
 }
 
-/* Conditions: a source address, or fields of the NAME within their widths (ISO 11783-5 4.3). */
-static bool load_when(struct loader *l, const cJSON *message, struct dbr_when *when)
-{
-    static const char *const keys[] = {
-        "address",      "manufacturer_code", "function",          "device_class", "industry_group",
-        "identity",     "ecu_instance",      "function_instance", "device_class_instance", NULL};
-    static const long highest[] = {253, 2047, 255, 127, 7, 0x1FFFFF, 7, 31, 15};
-    int32_t *const members[] = {&when->address,      &when->manufacturer_code, &when->function,
-                                &when->device_class, &when->industry_group,    &when->identity,
-                                &when->ecu_instance, &when->function_instance,
-                                &when->device_class_instance};
-    const cJSON *o = cJSON_GetObjectItemCaseSensitive(message, "when");
-
-    for (size_t i = 0; keys[i]; i++)
-        *members[i] = -1;
-    if (!o)
-        return true;
-    if (!json_check_object(&l->reader, o, keys))
-        return false;
-    for (size_t i = 0; keys[i]; i++) {
-        long value = -1;
-        if (!json_integer(&l->reader, o, keys[i], JSON_OPTIONAL, 0, highest[i], &value))
-            return false;
-        *members[i] = (int32_t)value;
-    }
-    return true;
-}
-
 static struct dbr_message *load_message(struct loader *l, const cJSON *o)
 {
     static const char *const keys[] = {"pgn",     "name",   "length",     "period_ms",
@@ -146,7 +119,7 @@ static struct dbr_message *load_message(struct loader *l, const cJSON *o)
         return NULL;
     struct dbr_message *message = loader_take(l, 1, sizeof *message);
     bool loaded = message && load_pgn(l, o, message) && load_texts(l, o, message) &&
-                  load_size(l, o, message) && load_when(l, o, &message->when) &&
+                  load_size(l, o, message) && load_when(&l->reader, cJSON_GetObjectItemCaseSensitive(o, "when"), &message->when) &&
                   load_confidence(l, o, &message->from_memory) && load_special(l, o, &special) &&
                   load_signals(l, o, message, special) && load_examples(l, o, message);
     return loaded ? message : NULL;

@@ -219,6 +219,9 @@ static const struct {
     {"message-gaps", "speed-lost", same_ecu},
 
     /* the chain: what stands still because something before it does */
+    {"speed-missing", "ecu-missing", at_same_time},
+    {"controller-lost", "ecu-missing", at_same_time},
+    {"rate-missing", "ecu-missing", at_same_time},
     {"rate-missing", "speed-*", speed_of_implement},
     {"rate-missing", "controller-lost", same_ecu},
     {"rate-missing", "ecu-silent", silent_implement},

@@ -173,6 +173,7 @@ struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
     d->findings.history = history;
     d->findings.info = info;
     d->findings.units = options->units;
+    d->findings.rig = options->rig;
     for (size_t i = 0; i < rule_count; i++)
         rules[i].judge(&d->findings, &rules[i]);
     findings_link(&d->findings);

@@ -67,7 +67,7 @@ struct found *findings_add(struct findings *f, const struct rule *rule)
         return NULL;
     }
     found->rule = rule;
-    found->kind = -1;
+    found->kind = found->section = -1;
     found->seen.code = rule->code;
     found->seen.severity = rule->severity;
     found->seen.interface = found->seen.address = found->seen.pgn = -1;

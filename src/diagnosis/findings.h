@@ -29,7 +29,8 @@ struct found {
     const char *evidence[EVIDENCE_MAX];
     size_t cause_count;
     struct found *causes[CAUSES_MAX];
-    int kind; /* of a speed source, enum dbr_speed_kind; else -1 */
+    int kind;    /* of a speed source, enum dbr_speed_kind; else -1 */
+    int section; /* of the rig; -1: not known */
     size_t index; /* in the report; set when they are in order */
     size_t cause_indices[CAUSES_MAX];
 };
@@ -40,6 +41,7 @@ struct findings {
     const struct dbr_history *history;
     const struct dbr_recording_info *info;
     enum dbr_units units;
+    const struct dbr_rig *rig; /* NULL: none */
     size_t count;
     struct found *items[DBR_FINDINGS_MAX];
     uint64_t dropped; /* beyond the ceiling */

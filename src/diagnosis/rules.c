@@ -41,6 +41,7 @@ const struct rule rules[] = {
     {"bus-off-suspected", DBR_FAULT, GROUP_ECU, judge_bus_off_suspected, check_bus_off_suspected,
      caution_machine},
     {"ecu-silent", DBR_FAULT, GROUP_ECU, judge_ecu_silent, check_ecu_silent, caution_machine},
+    {"ecu-missing", DBR_FAULT, GROUP_ECU, judge_ecu_missing, check_ecu_silent, caution_machine},
     {"ecu-restart", DBR_WARNING, GROUP_ECU, judge_ecu_restart, check_restart, caution_electric},
     {"message-gaps", DBR_WARNING, GROUP_ECU, judge_message_gaps, check_gaps, caution_machine},
 

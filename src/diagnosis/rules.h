@@ -65,6 +65,9 @@ void judge_controller_lost(struct findings *f, const struct rule *rule);
 void judge_rate_missing(struct findings *f, const struct rule *rule);
 void judge_coverage_missing(struct findings *f, const struct rule *rule);
 
+/* rules_rig.c */
+void judge_ecu_missing(struct findings *f, const struct rule *rule);
+
 /* rules_bus.c */
 void judge_bus_off(struct findings *f, const struct rule *rule);
 void judge_bus_error_passive(struct findings *f, const struct rule *rule);

@@ -5,6 +5,7 @@
 
 #include "diagnosis/rules.h"
 #include "drawbar/can_id.h"
+#include "diagnosis/rules_rig.h"
 #include "diagnosis/silences.h"
 #include "diagnosis/wording.h"
 
@@ -68,6 +69,55 @@ static void silence_times(struct findings *f, struct found *found, const struct 
                    ecu->mean_interval_s * 1e3, (unsigned long long)ecu->frames);
 }
 
+/* One ECU alone: what else it could be, and what tells them apart. */
+static void alternatives(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
+{
+    struct silence_group alone = {.interface = ecu->interface,
+                                  .count = 1,
+                                  .ecus = {ecu},
+                                  .spells = {&ecu->silences.items[0]},
+                                  .start_ns = ecu->silences.items[0].start_ns};
+
+    rig_locate(f, found, &alone);
+    found_evidence(f, found, "its supply, its connector or the ECU itself: supply missing at its "
+                             "connector points to fuse and cable, supply present to the bus lines "
+                             "or the ECU");
+}
+
+/* Whether a link of the implement's chain held when a silence began. */
+static bool held_at(const struct findings *f, uint8_t interface, enum dbr_link link, int64_t at_ns)
+{
+    for (size_t i = 0; i < f->history->implement_count; i++) {
+        const struct dbr_implement *implement = &f->history->implements[i];
+        const struct dbr_link_story *story = &implement->links[link];
+        for (size_t k = 0; implement->interface == interface && k < story->count; k++)
+            if (story->items[k].answer == DBR_ANSWER_HELD && story->items[k].start_ns <= at_ns &&
+                story->items[k].end_ns >= at_ns)
+                return true;
+    }
+    return false;
+}
+
+/* It comes and goes: how often, and what goes along with it. */
+static void rhythm(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
+{
+    const struct dbr_spells *s = &ecu->silences;
+    size_t moving = 0, working = 0;
+
+    if (s->count < 3)
+        return;
+    for (size_t i = 0; i < s->count; i++) {
+        moving += held_at(f, ecu->interface, DBR_LINK_SPEED, s->items[i].start_ns);
+        working += held_at(f, ecu->interface, DBR_LINK_WORKING, s->items[i].start_ns);
+    }
+    double span_s = (double)(s->items[s->count - 1].start_ns - s->items[0].start_ns) / 1e9;
+    found_evidence(f, found, "%zu times, on average every %.0f s: a loose contact rather than a "
+                             "dead part", s->count, span_s / (double)(s->count - 1));
+    if (f->history->implement_count > 0)
+        found_evidence(f, found, "%zu of them began while moving, %zu while working", moving,
+                       working);
+}
+
 void judge_ecu_silent(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->ecu_count; i++) {
@@ -81,6 +131,8 @@ void judge_ecu_silent(struct findings *f, const struct rule *rule)
         found_title(f, found, "%s fell silent while the bus went on",
                     word_ecu(f, ecu->interface, ecu->address));
         silence_times(f, found, ecu);
+        alternatives(f, found, ecu);
+        rhythm(f, found, ecu);
     }
 }
 
@@ -113,6 +165,10 @@ static void add_section(struct findings *f, const struct rule *rule,
         found->seen.count++;
         found->seen.end_ns = g->end_ns;
         found->seen.open = g->open;
+        found_evidence(f, found, "once more %s, %.0f s after the first time",
+                       word_span(f, g->spells[0]),
+                       (double)(g->start_ns - found->seen.start_ns) / 1e9);
+        return;
     } else {
         found = findings_add(f, rule);
         found_about(found, g->interface, -1, -1);
@@ -120,6 +176,7 @@ static void add_section(struct findings *f, const struct rule *rule,
         found_title(f, found, "%zu ECUs fell silent together while others went on", g->count);
         for (size_t i = 0; i < g->count; i++)
             found_address(found, g->ecus[i]->address);
+        rig_locate(f, found, g);
     }
     for (size_t i = 0; i < g->count; i++)
         found_evidence(f, found, "%s: silent %s",

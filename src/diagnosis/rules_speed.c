@@ -4,7 +4,7 @@
  */
 #include <math.h>
 
-#include "diagnosis/rules.h"
+#include "diagnosis/rules_rig.h"
 #include "diagnosis/wording.h"
 
 /* Implements need some seconds from power-on to their first messages (ISO 11783-10: 6 s). */
@@ -58,19 +58,58 @@ static void others_then(struct findings *f, struct found *found,
     }
 }
 
+static bool any_source(const struct findings *f, enum dbr_speed_kind kind)
+{
+    for (size_t i = 0; i < f->history->source_count; i++)
+        if (f->history->sources[i].kind == kind)
+            return true;
+    return false;
+}
+
+/* Kinds that the rig names and nobody sends. */
+static void missing_of_rig(struct findings *f, const struct rule *rule)
+{
+    for (int kind = 0; kind < DBR_SPEED_KINDS; kind++) {
+        if (!rig_expects_speed(f, (enum dbr_speed_kind)kind) ||
+            any_source(f, (enum dbr_speed_kind)kind))
+            continue;
+        struct found *found = findings_add(f, rule);
+        if (found && f->history->timed)
+            found_between(found, 0, f->history->end_ns, true);
+        if (found)
+            found->kind = kind;
+        found_title(f, found, "the %s speed that the rig expects was never sent",
+                    dbr_speed_kind_name((enum dbr_speed_kind)kind));
+        found_evidence(f, found, "rig \"%.60s\"", f->rig->name);
+        others_then(f, found, NULL);
+    }
+}
+
+static const struct dbr_ecu *settled_implement(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &f->history->ecus[i];
+        if (dbr_ecu_is_implement(ecu) && ecu->last_ns - ecu->first_ns >= SETTLED_NS)
+            return ecu;
+    }
+    return NULL;
+}
+
+static bool any_valid_source(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->source_count; i++)
+        if (f->history->sources[i].valid > 0)
+            return true;
+    return false;
+}
+
 void judge_speed_missing(struct findings *f, const struct rule *rule)
 {
     const struct dbr_history *h = f->history;
-    const struct dbr_ecu *implement = NULL;
+    const struct dbr_ecu *implement = settled_implement(f);
 
-    for (size_t i = 0; i < h->source_count; i++)
-        if (h->sources[i].valid > 0)
-            return;
-    for (size_t i = 0; i < h->ecu_count && !implement; i++)
-        if (dbr_ecu_is_implement(&h->ecus[i]) &&
-            h->ecus[i].last_ns - h->ecus[i].first_ns >= SETTLED_NS)
-            implement = &h->ecus[i];
-    if (!implement)
+    missing_of_rig(f, rule);
+    if (any_valid_source(f) || !implement)
         return;
     struct found *found = findings_add(f, rule);
     found_about(found, implement->interface, -1, -1);
@@ -109,7 +148,7 @@ void judge_speed_not_available(struct findings *f, const struct rule *rule)
             continue;
         struct found *found = about_source(f, rule, source, &source->not_available);
         bool ever = source->valid > 0;
-        if (found && !ever)
+        if (found && !ever && !rig_expects_speed(f, source->kind))
             found->seen.severity = DBR_NOTE;
         found_title(f, found, "%s %s", word_source(f, source),
                     ever ? "says \"not available\" after it had been valid"

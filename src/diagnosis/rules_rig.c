@@ -1,0 +1,123 @@
+/*
+ * rules_rig.c - what the rig expects and the recording lacks, and where on the cable silences are.
+ */
+#include "diagnosis/rules_rig.h"
+
+#include <string.h>
+
+#include "diagnosis/wording.h"
+
+/* The index into the history of the ECU that is this entry of the rig; -1: not heard. */
+static int ecu_of_entry(const struct findings *f, size_t entry)
+{
+    for (size_t i = 0; i < f->history->ecu_count; i++)
+        if (dbr_rig_find(f->rig, &f->history->ecus[i]) == (int)entry)
+            return (int)i;
+    return -1;
+}
+
+void judge_ecu_missing(struct findings *f, const struct rule *rule)
+{
+    for (size_t i = 0; f->rig && i < f->rig->ecu_count; i++) {
+        const struct dbr_rig_ecu *entry = &f->rig->ecus[i];
+        if (ecu_of_entry(f, i) >= 0)
+            continue;
+        struct found *found = findings_add(f, rule);
+        found_about(found, -1, entry->when.address, -1);
+        if (f->history->timed)
+            found_between(found, 0, f->history->end_ns, true);
+        if (found && entry->optional)
+            found->seen.severity = DBR_NOTE;
+        found_title(f, found, entry->optional ? "%.60s is not on the bus; the rig calls it optional"
+                                              : "%.60s is not on the bus", entry->label);
+        found_evidence(f, found, "the rig \"%.60s\" has it in section \"%.60s\"", f->rig->name,
+                       f->rig->sections[entry->section]);
+        if (found)
+            found->section = (int)entry->section;
+    }
+}
+
+/* What became of the ECUs of a section at a moment. */
+struct section_state {
+    size_t alive, silent;
+};
+
+static bool is_in(const struct silence_group *g, const struct dbr_ecu *ecu)
+{
+    for (size_t i = 0; i < g->count; i++)
+        if (g->ecus[i] == ecu)
+            return true;
+    return false;
+}
+
+static void count_sections(const struct findings *f, const struct silence_group *g,
+                           struct section_state states[DBR_RIG_SECTIONS_MAX])
+{
+    memset(states, 0, DBR_RIG_SECTIONS_MAX * sizeof states[0]);
+    for (size_t i = 0; i < f->history->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &f->history->ecus[i];
+        int entry = dbr_rig_find(f->rig, ecu);
+        if (entry < 0 || ecu->interface != g->interface)
+            continue;
+        struct section_state *state = &states[f->rig->ecus[entry].section];
+        if (is_in(g, ecu))
+            state->silent++;
+        else if (ecu->first_ns <= g->start_ns && ecu->last_ns > g->start_ns)
+            state->alive++;
+    }
+}
+
+/* The last section that lives, seen from the first dead one towards the recorder; -1: none. */
+static int living_neighbour(const struct findings *f, const struct section_state *states,
+                            int dead)
+{
+    int towards = f->rig->recorder_in >= 0 && f->rig->recorder_in > dead ? 1 : -1;
+
+    for (int i = dead + towards; i >= 0 && i < (int)f->rig->section_count; i += towards)
+        if (states[i].alive > 0)
+            return i;
+    return -1;
+}
+
+/* The dead section that is nearest to the recorder. */
+static int first_dead(const struct findings *f, const struct section_state *states)
+{
+    int from = f->rig->recorder_in >= 0 ? f->rig->recorder_in : 0, best = -1, least = 0;
+
+    for (int i = 0; i < (int)f->rig->section_count; i++) {
+        int away = i > from ? i - from : from - i;
+        if (states[i].silent > 0 && (best < 0 || away < least)) {
+            best = i;
+            least = away;
+        }
+    }
+    return best;
+}
+
+void rig_locate(struct findings *f, struct found *found, const struct silence_group *g)
+{
+    struct section_state states[DBR_RIG_SECTIONS_MAX];
+
+    if (!f->rig || !found)
+        return;
+    count_sections(f, g, states);
+    int dead = first_dead(f, states);
+    if (dead < 0)
+        return;
+    int living = living_neighbour(f, states, dead);
+    found->section = dead;
+    if (states[dead].alive > 0)
+        found_evidence(f, found, "in section \"%.40s\" others live on: look at what the silent ones "
+                                 "share inside it", f->rig->sections[dead]);
+    else if (living >= 0)
+        found_evidence(f, found, "between \"%.40s\" (lives) and \"%.40s\" (silent): cable, "
+                                 "connector or supply from one to the other",
+                       f->rig->sections[living], f->rig->sections[dead]);
+    else
+        found_evidence(f, found, "section \"%.40s\" is silent as a whole", f->rig->sections[dead]);
+}
+
+bool rig_expects_speed(const struct findings *f, enum dbr_speed_kind kind)
+{
+    return f->rig && (f->rig->speed_kinds >> kind & 1u);
+}
