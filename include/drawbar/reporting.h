@@ -9,6 +9,7 @@
 
 #include <stdio.h>
 
+#include "drawbar/compare.h"
 #include "drawbar/diagnosis.h"
 #include "drawbar/error.h"
 #include "drawbar/reading.h"
@@ -30,5 +31,11 @@ int dbr_report_text(FILE *out, const struct dbr_report *report, struct dbr_error
 
 /* The JSON report, schema "drawbar-report/1". */
 int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
+/* Two recordings compared: for the terminal, and as JSON, schema "drawbar-compare/1". */
+int dbr_compare_text(FILE *out, const struct dbr_comparison *comparison, enum dbr_units units,
+                     bool color, struct dbr_error *error);
+int dbr_compare_json(FILE *out, const struct dbr_comparison *comparison,
+                     struct dbr_error *error);
 
 #endif

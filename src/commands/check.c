@@ -1,18 +1,9 @@
 /* check.c - drawbar check: reads a recording, finds what is wrong, reports. */
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
+#include "commands/analysis.h"
 #include "commands/commands.h"
 #include "commands/output.h"
-#include "commands/progress.h"
-#include "drawbar/reporting.h"
-
-/* ISO 11783-2 and SAE J1939-11: 250 kbit/s; CAN reaches 1 Mbit/s. */
-#define BITRATE_DEFAULT 250000u
-#define BITRATE_MIN 5000u
-#define BITRATE_MAX 1000000u
 
 const struct option_row check_options[] = {
     {"json", "FILE", "write the report as JSON; - is standard output"},
@@ -30,209 +21,24 @@ const struct option_row check_options[] = {
     {NULL, NULL, NULL},
 };
 
-/* What the command line asks for. */
-struct request {
-    struct dbr_reading_options reading;
-    struct dbr_tracking_options tracking;
-    struct dbr_diagnosis_options diagnosis;
-    const char *definitions;
-    const char *rig;
-    const char *json;
-    bool quiet;
-    bool color;
-};
-
-/* Everything that is made on the way to a report. */
-struct work {
-    struct dbr_definitions *definitions;
-    struct dbr_rig *rig;
-    struct dbr_recording *recording;
-    struct dbr_tracking *tracking;
-    struct dbr_diagnosis *diagnosis;
-    struct dbr_report report;
-    uint64_t frames; /* that were looked at */
-};
-
-static int read_moment(const struct option_values *values, const char *name,
-                       struct dbr_moment *moment)
-{
-    const char *text = option_value(values, name);
-
-    if (!text || dbr_moment_parse(moment, text) == 0)
-        return 0;
-    complain("--%s %s: expected seconds (12.5), a time of day (08:13:20) or a date and time "
-             "(2024-06-10T08:13:20)", name, text);
-    return -1;
-}
-
-static int read_bitrate(const struct option_values *values, uint32_t *bitrate)
-{
-    const char *text = option_value(values, "bitrate");
-    char *end;
-
-    *bitrate = BITRATE_DEFAULT;
-    if (!text)
-        return 0;
-    long number = strtol(text, &end, 10);
-    if (*end != '\0' || number < (long)BITRATE_MIN || number > (long)BITRATE_MAX) {
-        complain("--bitrate %s: expected bit/s from %u to %u", text, BITRATE_MIN, BITRATE_MAX);
-        return -1;
-    }
-    *bitrate = (uint32_t)number;
-    return 0;
-}
-
-/* The index of a word among those allowed; the first is the default. -1 after a complaint. */
-static int read_word(const struct option_values *values, const char *name,
-                     const char *const *words)
-{
-    const char *text = option_value(values, name);
-
-    for (int i = 0; text && words[i]; i++)
-        if (strcmp(text, words[i]) == 0)
-            return i;
-    if (!text)
-        return 0;
-    complain("--%s %s: expected %s, %s%s%s", name, text, words[0], words[1],
-             words[2] ? " or " : "", words[2] ? words[2] : "");
-    return -1;
-}
-
-static int read_request(const struct option_values *values, struct request *r)
-{
-    static const char *const units[] = {"metric", "us", NULL};
-    static const char *const colors[] = {"auto", "always", "never", NULL};
-
-    *r = (struct request){.definitions = option_value(values, "definitions"),
-                          .rig = option_value(values, "rig"),
-                          .json = option_value(values, "json"),
-                          .quiet = option_given(values, "quiet")};
-    r->reading.interface = option_value(values, "interface");
-    int unit = read_word(values, "units", units);
-    int color = read_word(values, "color", colors);
-    if (unit < 0 || color < 0 || read_moment(values, "from", &r->reading.from) < 0 ||
-        read_moment(values, "to", &r->reading.to) < 0 ||
-        read_bitrate(values, &r->tracking.bitrate) < 0)
-        return -1;
-    const char *no_color = getenv("NO_COLOR");
-    bool terminal = isatty(STDOUT_FILENO) && !(no_color && *no_color);
-    r->color = color == 1 || (color == 0 && terminal);
-    r->diagnosis.units = unit == 0 ? DBR_UNITS_METRIC : DBR_UNITS_US;
-    /* Standard output holds the JSON and nothing else. */
-    r->quiet = r->quiet || (r->json && strcmp(r->json, "-") == 0);
-    return 0;
-}
-
-static int load_definitions(struct work *w, const struct request *r, struct dbr_error *error)
-{
-    w->definitions = dbr_definitions_new(error);
-    if (!w->definitions)
-        return -1;
-    return r->definitions
-               ? dbr_definitions_load_directory(w->definitions, r->definitions, error)
-               : 0;
-}
-
-static int read_frames(struct work *w, struct dbr_error *error)
-{
-    struct dbr_batch *batch = malloc(sizeof *batch);
-    struct progress progress = progress_start();
-    int count = -1;
-
-    if (!batch)
-        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-    batch->capacity = DBR_BATCH_FRAMES;
-    while ((count = dbr_recording_next(w->recording, batch, error)) > 0) {
-        dbr_tracking_frames(w->tracking, batch->frames, (size_t)count);
-        w->frames += (uint64_t)count;
-        progress_show(&progress, w->frames, batch->frames[count - 1].at_ns);
-    }
-    progress_end(&progress);
-    free(batch);
-    return count;
-}
-
-/* Nothing was looked at though frames exist: the window or the interface is not in there. */
-static int nothing_selected(const struct work *w, const struct request *r,
-                            struct dbr_error *error)
-{
-    const struct dbr_recording_info *info = dbr_recording_info(w->recording);
-    char names[256] = "";
-    size_t used = 0;
-
-    if (w->frames > 0)
-        return 0;
-    for (size_t i = 0; i < info->interface_count && used < sizeof names; i++)
-        used += (size_t)snprintf(names + used, sizeof names - used, "%s%.20s", i ? ", " : "",
-                                 info->interfaces[i]);
-    return dbr_error_set(error, DBR_ERROR_USAGE,
-                         "no frames%s%s in the time asked for; the recording is %.1f s long, its "
-                         "interfaces are: %s",
-                         r->reading.interface ? " of interface " : "",
-                         r->reading.interface ? r->reading.interface : "",
-                         (double)info->last_ns / 1e9, names);
-}
-
-static int load_rig(struct work *w, struct request *r, struct dbr_error *error)
-{
-    if (!r->rig)
-        return 0;
-    w->rig = dbr_rig_load(r->rig, error);
-    r->diagnosis.rig = w->rig;
-    return w->rig ? 0 : -1;
-}
-
-static int analyse(struct work *w, struct request *r, const char *const *paths, size_t count,
-                   struct dbr_error *error)
-{
-    if (load_definitions(w, r, error) < 0 || load_rig(w, r, error) < 0 ||
-        dbr_recording_open(&w->recording, paths, count, &r->reading, error) < 0)
-        return -1;
-    w->tracking = dbr_tracking_new(w->definitions, &r->tracking, error);
-    if (!w->tracking || read_frames(w, error) < 0 || nothing_selected(w, r, error) < 0)
-        return -1;
-    const struct dbr_recording_info *info = dbr_recording_info(w->recording);
-    const struct dbr_history *history = dbr_tracking_finish(w->tracking, info, error);
-    if (!history)
-        return -1;
-    w->diagnosis = dbr_diagnosis_new(history, info, &r->diagnosis, error);
-    w->report = (struct dbr_report){.info = info,
-                                    .history = history,
-                                    .diagnosis = w->diagnosis,
-                                    .bitrate = r->tracking.bitrate,
-                                    .units = r->diagnosis.units,
-                                    .color = r->color,
-                                    .width = 80};
-    return w->diagnosis ? 0 : -1;
-}
-
-static int write_json(const struct work *w, const char *path, struct dbr_error *error)
+static int write_json(const struct analysis *a, const char *path, struct dbr_error *error)
 {
     struct output output;
 
     if (output_open(&output, path, error) < 0)
         return -1;
-    if (dbr_report_json(output.file, &w->report, error) < 0) {
+    if (dbr_report_json(output.file, &a->report, error) < 0) {
         output_abandon(&output);
         return -1;
     }
     return output_commit(&output, error);
 }
 
-static int write_reports(const struct work *w, const struct request *r, struct dbr_error *error)
+static int write_reports(const struct analysis *a, const struct request *r, struct dbr_error *error)
 {
-    if (r->json && write_json(w, r->json, error) < 0)
+    if (r->json && write_json(a, r->json, error) < 0)
         return -1;
-    return r->quiet ? 0 : dbr_report_text(stdout, &w->report, error);
-}
-
-static void release(struct work *w)
-{
-    dbr_diagnosis_free(w->diagnosis);
-    dbr_rig_free(w->rig);
-    dbr_tracking_free(w->tracking);
-    dbr_recording_close(w->recording);
-    dbr_definitions_free(w->definitions);
+    return r->quiet ? 0 : dbr_report_text(stdout, &a->report, error);
 }
 
 static bool anything_found(const struct dbr_diagnosis *d)
@@ -246,29 +52,29 @@ static bool anything_found(const struct dbr_diagnosis *d)
 /* --rig-from: the rig is what the recording shows; it goes to standard output. */
 static int draft_rig(struct request *request, const char *path)
 {
-    struct work work = {0};
+    struct analysis a = {0};
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     int status = EXIT_CLEAN;
 
-    if (analyse(&work, request, &path, 1, &error) < 0 ||
-        dbr_rig_draft(stdout, work.report.history, &error) < 0)
+    if (analysis_run(&a, request, &path, 1, &error) < 0 ||
+        dbr_rig_draft(stdout, a.report.history, &error) < 0)
         status = complain("%s", error.text);
-    release(&work);
+    analysis_release(&a);
     return status;
 }
 
 static int check(struct request *request, const struct option_values *values)
 {
-    struct work work = {0};
+    struct analysis a = {0};
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     int status = EXIT_UNUSABLE;
 
-    if (analyse(&work, request, values->operands, values->operand_count, &error) < 0 ||
-        write_reports(&work, request, &error) < 0)
+    if (analysis_run(&a, request, values->operands, values->operand_count, &error) < 0 ||
+        write_reports(&a, request, &error) < 0)
         complain("%s", error.text);
     else
-        status = anything_found(work.diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
-    release(&work);
+        status = anything_found(a.diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
+    analysis_release(&a);
     return status;
 }
 
@@ -277,7 +83,7 @@ int command_check(const struct option_values *values)
     const char *good = option_value(values, "rig-from");
     struct request request;
 
-    if (read_request(values, &request) < 0)
+    if (request_read(values, &request) < 0)
         return EXIT_UNUSABLE;
     if (good && values->operand_count > 0)
         return complain("--rig-from takes the recording itself; %s is one too many",

@@ -14,6 +14,8 @@
 const struct command commands[] = {
     {"check", "RECORDING...", "what is wrong, since when, and what to check next", check_options,
      command_check},
+    {"compare", "BEFORE AFTER", "did the repair hold? what is gone, still there, new",
+     compare_options, command_compare},
     {"messages", "[FILE...]", "the message definitions in force; FILE adds to them",
      messages_options, command_messages},
 };

@@ -112,21 +112,23 @@ int options_read(struct option_values *values, const struct option_row *rows, in
     return 0;
 }
 
-static size_t find_row(const struct option_values *values, const char *name)
+/* The row of an option; -1 where the command has none of that name. */
+static int find_row(const struct option_values *values, const char *name)
 {
-    size_t i = 0;
-
-    while (strcmp(values->rows[i].name, name) != 0)
-        i++;
-    return i;
+    for (int i = 0; values->rows[i].name; i++)
+        if (strcmp(values->rows[i].name, name) == 0)
+            return i;
+    return -1;
 }
 
 const char *option_value(const struct option_values *values, const char *name)
 {
-    return values->values[find_row(values, name)];
+    int row = find_row(values, name);
+    return row < 0 ? NULL : values->values[row];
 }
 
 bool option_given(const struct option_values *values, const char *name)
 {
-    return values->given[find_row(values, name)];
+    int row = find_row(values, name);
+    return row >= 0 && values->given[row];
 }

@@ -31,7 +31,7 @@ struct option_values {
 int options_read(struct option_values *values, const struct option_row *rows, int argc,
                  char **argv);
 
-/* The value of an option, or NULL. The name must be one of the table. */
+/* The value of an option; NULL where it is not given, or the command has no such option. */
 const char *option_value(const struct option_values *values, const char *name);
 bool option_given(const struct option_values *values, const char *name);
 

@@ -21,7 +21,7 @@ static const char *time_base_name(enum dbr_time_base base)
     return "none";
 }
 
-static void add_program(cJSON *root)
+void json_add_program(cJSON *root)
 {
     cJSON *program = cJSON_AddObjectToObject(root, "program");
 
@@ -158,19 +158,10 @@ static void add_diagnosis(cJSON *root, const struct dbr_report *r)
     json_add_text(verdict, "sentence", d->verdict.sentence);
 }
 
-int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error)
+int json_print(FILE *out, cJSON *root, struct dbr_error *error)
 {
-    cJSON *root = cJSON_CreateObject();
-
-    json_add_text(root, "schema", SCHEMA);
-    add_program(root);
-    add_recording(root, report);
-    json_add_buses(root, report);
-    json_add_ecus(root, report);
-    json_add_sources(root, report);
-    json_add_chain(root, report);
-    add_diagnosis(root, report);
     char *text = cJSON_Print(root);
+
     cJSON_Delete(root);
     if (!text)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
@@ -178,4 +169,19 @@ int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error
     fputc('\n', out);
     free(text);
     return report_written(out, error);
+}
+
+int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error)
+{
+    cJSON *root = cJSON_CreateObject();
+
+    json_add_text(root, "schema", SCHEMA);
+    json_add_program(root);
+    add_recording(root, report);
+    json_add_buses(root, report);
+    json_add_ecus(root, report);
+    json_add_sources(root, report);
+    json_add_chain(root, report);
+    add_diagnosis(root, report);
+    return json_print(out, root, error);
 }

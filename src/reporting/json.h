@@ -31,6 +31,10 @@ void json_add_lines(cJSON *object, const char *key, const struct dbr_lines *line
 /* A list of {"start", "end"}. */
 void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *spells);
 
+/* json.c: who wrote it; the text of the whole, which is freed with it. */
+void json_add_program(cJSON *root);
+int json_print(FILE *out, cJSON *root, struct dbr_error *error);
+
 /* json_tracking.c: the parts of the report that come from the history. */
 void json_add_buses(cJSON *root, const struct dbr_report *r);
 void json_add_ecus(cJSON *root, const struct dbr_report *r);

@@ -15,4 +15,7 @@ extern const size_t report_form_count;
 /* After the last byte: 0, or -1 where something could not be written. */
 int report_written(FILE *out, struct dbr_error *error);
 
+/* The comparison in a sentence (compare_text.c). Returns out. */
+const char *comparison_sentence(char *out, size_t size, const struct dbr_comparison *c);
+
 #endif

@@ -1,0 +1,43 @@
+/*
+ * analysis.h - what commands that read recordings share: their options, and the way from files to
+ * findings.
+ */
+#ifndef DRAWBAR_COMMANDS_ANALYSIS_H
+#define DRAWBAR_COMMANDS_ANALYSIS_H
+
+#include "commands/options.h"
+#include "drawbar/reporting.h"
+#include "drawbar/rig.h"
+
+/* What the command line asks for. Options that a command does not have keep their defaults. */
+struct request {
+    struct dbr_reading_options reading;
+    struct dbr_tracking_options tracking;
+    struct dbr_diagnosis_options diagnosis;
+    const char *definitions;
+    const char *rig;
+    const char *json;
+    bool quiet;
+    bool color;
+};
+
+/* Everything that is made on the way to a report. */
+struct analysis {
+    struct dbr_definitions *definitions;
+    struct dbr_rig *rig;
+    struct dbr_recording *recording;
+    struct dbr_tracking *tracking;
+    struct dbr_diagnosis *diagnosis;
+    struct dbr_report report;
+    uint64_t frames; /* that were looked at */
+};
+
+/* 0, or -1 after it complained. */
+int request_read(const struct option_values *values, struct request *r);
+
+/* Reads, tracks, judges. Release with analysis_release, also after failure. */
+int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
+                 struct dbr_error *error);
+void analysis_release(struct analysis *a);
+
+#endif

@@ -1,0 +1,83 @@
+/* compare.c - drawbar compare: did the repair hold? */
+#include <stdio.h>
+
+#include "commands/analysis.h"
+#include "commands/commands.h"
+#include "commands/output.h"
+
+const struct option_row compare_options[] = {
+    {"json", "FILE", "write the comparison as JSON; - is standard output"},
+    {"quiet", NULL, "no summary on the terminal"},
+    {"rig", "FILE", "what this machine should have, and in which order on the cable"},
+    {"definitions", "DIR", "use the message definitions in DIR as well"},
+    {"interface", "NAME", "look at this interface only"},
+    {"bitrate", "N", "bit/s of the bus (250000)"},
+    {"units", "metric|us", "units in texts (metric)"},
+    {"color", "auto|always|never", "colours on the terminal (auto; NO_COLOR is honoured)"},
+    {"help", NULL, "this help"},
+    {NULL, NULL, NULL},
+};
+
+static struct dbr_side side_of(const struct analysis *a)
+{
+    return (struct dbr_side){a->report.info, a->report.history, a->report.diagnosis};
+}
+
+static int write_json(const struct dbr_comparison *c, const char *path, struct dbr_error *error)
+{
+    struct output output;
+
+    if (output_open(&output, path, error) < 0)
+        return -1;
+    if (dbr_compare_json(output.file, c, error) < 0) {
+        output_abandon(&output);
+        return -1;
+    }
+    return output_commit(&output, error);
+}
+
+static int write_all(const struct dbr_comparison *c, const struct request *r,
+                     struct dbr_error *error)
+{
+    if (r->json && write_json(c, r->json, error) < 0)
+        return -1;
+    return r->quiet ? 0 : dbr_compare_text(stdout, c, r->diagnosis.units, r->color, error);
+}
+
+static int compare(const struct analysis *before, const struct analysis *after,
+                   const struct request *r)
+{
+    struct dbr_side sides[2] = {side_of(before), side_of(after)};
+    struct dbr_error error;
+    struct dbr_comparison *c = dbr_comparison_new(&sides[0], &sides[1], &error);
+    int status = EXIT_UNUSABLE;
+
+    if (!c || write_all(c, r, &error) < 0)
+        complain("%s", error.text);
+    else
+        status = c->repaired ? EXIT_CLEAN : EXIT_FOUND;
+    dbr_comparison_free(c);
+    return status;
+}
+
+int command_compare(const struct option_values *values)
+{
+    struct request requests[2];
+    struct analysis sides[2] = {{0}, {0}};
+    struct dbr_error error;
+    int status = EXIT_CLEAN;
+
+    if (values->operand_count != 2)
+        return complain("compare needs two recordings: before the repair, and after it");
+    for (int i = 0; i < 2 && status == EXIT_CLEAN; i++) {
+        if (request_read(values, &requests[i]) < 0)
+            status = EXIT_UNUSABLE;
+        else if (analysis_run(&sides[i], &requests[i], &values->operands[i], 1, &error) < 0)
+            status = complain("%s", error.text);
+    }
+    if (status == EXIT_CLEAN)
+        status = compare(&sides[0], &sides[1], &requests[0]);
+    analysis_release(&sides[0]);
+    analysis_release(&sides[1]);
+    return status;
+}

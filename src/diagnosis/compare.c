@@ -1,0 +1,213 @@
+/* compare.c - see drawbar/compare.h. */
+#include "drawbar/compare.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Contract: sources are compared over 20 s; what takes longer to show needs as much. */
+#define LONG_ENOUGH_NS INT64_C(20000000000)
+
+/* Contract: stuck at zero, rate and coverage show after 5 s. */
+#define SHOWS_NS INT64_C(5000000000)
+
+const char *dbr_change_name(enum dbr_change change)
+{
+    static const char *const names[] = {"gone", "still", "new", "cannot_tell"};
+    return (unsigned)change <= DBR_CHANGE_CANNOT_TELL ? names[change] : "unknown";
+}
+
+static const struct dbr_ecu *ecu_of(const struct dbr_side *side, const struct dbr_finding *f)
+{
+    if (f->interface < 0 || f->address < 0)
+        return NULL;
+    return dbr_history_ecu(side->history, (uint8_t)f->interface, (uint8_t)f->address);
+}
+
+/* One ECU in both recordings: the same NAME; without NAMEs the same address. */
+static bool same_ecu(const struct dbr_ecu *a, const struct dbr_ecu *b)
+{
+    if (a->name_count > 0 && b->name_count > 0)
+        return a->names[a->name_count - 1] == b->names[b->name_count - 1];
+    return a->address == b->address;
+}
+
+static bool same_finding(const struct dbr_side *sa, const struct dbr_finding *a,
+                         const struct dbr_side *sb, const struct dbr_finding *b)
+{
+    const struct dbr_ecu *x = ecu_of(sa, a), *y = ecu_of(sb, b);
+
+    if (strcmp(a->code, b->code) != 0 || a->pgn != b->pgn)
+        return false;
+    if (x && y)
+        return same_ecu(x, y);
+    return a->address == b->address;
+}
+
+static bool matters(const struct dbr_finding *f)
+{
+    return f->severity > DBR_NOTE;
+}
+
+static const struct dbr_finding *find_same(const struct dbr_side *in, const struct dbr_side *of,
+                                           const struct dbr_finding *f)
+{
+    for (size_t i = 0; i < in->diagnosis->finding_count; i++) {
+        const struct dbr_finding *other = &in->diagnosis->findings[i];
+        if (matters(other) && same_finding(of, f, in, other))
+            return other;
+    }
+    return NULL;
+}
+
+static bool starts_with(const char *text, const char *start)
+{
+    return strncmp(text, start, strlen(start)) == 0;
+}
+
+/* How long a link of any implement held. */
+static int64_t held_ns(const struct dbr_history *h, enum dbr_link link)
+{
+    int64_t most = 0;
+
+    for (size_t i = 0; i < h->implement_count; i++) {
+        const struct dbr_link_story *story = &h->implements[i].links[link];
+        int64_t sum = 0;
+        for (size_t k = 0; k < story->count; k++)
+            if (story->items[k].answer == DBR_ANSWER_HELD)
+                sum += story->items[k].end_ns - story->items[k].start_ns;
+        if (sum > most)
+            most = sum;
+    }
+    return most;
+}
+
+static bool moved(const struct dbr_history *h)
+{
+    for (size_t i = 0; i < h->source_count; i++)
+        if (h->sources[i].moved)
+            return true;
+    return false;
+}
+
+static bool has_error_frames(const struct dbr_history *h)
+{
+    for (size_t i = 0; i < h->bus_count; i++)
+        if (h->buses[i].error_frames > 0)
+            return true;
+    return false;
+}
+
+/* The ECU that a finding of before was about, in the recording after. */
+static bool ecu_present(const struct dbr_side *before, const struct dbr_side *after,
+                        const struct dbr_finding *f)
+{
+    const struct dbr_ecu *ecu = ecu_of(before, f);
+
+    for (size_t i = 0; ecu && i < after->history->ecu_count; i++)
+        if (same_ecu(ecu, &after->history->ecus[i]))
+            return true;
+    return !ecu;
+}
+
+/* The source of speed, by its group and sender, sends a value that moves. */
+static bool source_lives(const struct dbr_side *before, const struct dbr_side *after,
+                         const struct dbr_finding *f)
+{
+    const struct dbr_ecu *ecu = ecu_of(before, f);
+
+    for (size_t i = 0; i < after->history->source_count; i++) {
+        const struct dbr_speed_source *s = &after->history->sources[i];
+        const struct dbr_ecu *sender = dbr_history_ecu(after->history, s->interface, s->address);
+        bool same = ecu && sender ? same_ecu(ecu, sender) : s->address == f->address;
+        if (same && (int32_t)s->pgn == f->pgn && s->moved)
+            return true;
+    }
+    return false;
+}
+
+/* Why the recording after cannot tell that a finding is gone; NULL: it can. */
+static const char *cannot_tell(const struct dbr_side *before, const struct dbr_side *after,
+                               const struct dbr_finding *f)
+{
+    const struct dbr_history *h = after->history;
+    bool about_work = starts_with(f->code, "rate-") || starts_with(f->code, "coverage-");
+
+    if (starts_with(f->code, "recording-"))
+        return NULL;
+    if (!h->timed)
+        return "the recording after has no time stamps";
+    if (starts_with(f->code, "bus-load") || starts_with(f->code, "bus-foreign"))
+        return NULL;
+    if (starts_with(f->code, "bus-") && !has_error_frames(h))
+        return "the recording after holds no error frames";
+    if (h->end_ns < LONG_ENOUGH_NS)
+        return "the recording after is too short";
+    if (!ecu_present(before, after, f))
+        return "the ECU is not in the recording after";
+    bool about_motion = starts_with(f->code, "speed-") || starts_with(f->code, "distance-") ||
+                        starts_with(f->code, "direction-");
+    if ((about_motion || about_work) && !moved(h))
+        return "the machine never drove in the recording after";
+    if (about_motion && f->address >= 0 && !source_lives(before, after, f))
+        return "this source never reports motion in the recording after";
+    if (about_work && (held_ns(h, DBR_LINK_WORKING) < SHOWS_NS ||
+                       held_ns(h, DBR_LINK_SETPOINT) < SHOWS_NS))
+        return "the implement never worked in the recording after";
+    return NULL;
+}
+
+static void add_row(struct dbr_comparison *c, enum dbr_change change,
+                    const struct dbr_finding *before, const struct dbr_finding *after,
+                    const char *why)
+{
+    const struct dbr_finding *f = before ? before : after;
+
+    c->rows[c->row_count++] = (struct dbr_comparison_row){change, before, after, why};
+    if (f->severity == DBR_FAULT && change != DBR_CHANGE_GONE)
+        c->repaired = false;
+}
+
+static void compare_findings(struct dbr_comparison *c)
+{
+    for (size_t i = 0; i < c->before.diagnosis->finding_count; i++) {
+        const struct dbr_finding *f = &c->before.diagnosis->findings[i];
+        if (!matters(f))
+            continue;
+        const struct dbr_finding *still = find_same(&c->after, &c->before, f);
+        const char *why = still ? NULL : cannot_tell(&c->before, &c->after, f);
+        add_row(c, still ? DBR_CHANGE_STILL : why ? DBR_CHANGE_CANNOT_TELL : DBR_CHANGE_GONE, f,
+                still, why);
+    }
+    for (size_t i = 0; i < c->after.diagnosis->finding_count; i++) {
+        const struct dbr_finding *f = &c->after.diagnosis->findings[i];
+        if (matters(f) && !find_same(&c->before, &c->after, f))
+            add_row(c, DBR_CHANGE_NEW, NULL, f, NULL);
+    }
+}
+
+struct dbr_comparison *dbr_comparison_new(const struct dbr_side *before,
+                                          const struct dbr_side *after, struct dbr_error *error)
+{
+    size_t room = before->diagnosis->finding_count + after->diagnosis->finding_count + 1;
+    struct dbr_comparison *c = calloc(1, sizeof *c);
+    struct dbr_comparison_row *rows = calloc(room, sizeof *rows);
+
+    if (!c || !rows) {
+        free(c);
+        free(rows);
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
+    *c = (struct dbr_comparison){.before = *before, .after = *after, .rows = rows,
+                                 .repaired = true};
+    compare_findings(c);
+    return c;
+}
+
+void dbr_comparison_free(struct dbr_comparison *c)
+{
+    if (!c)
+        return;
+    free(c->rows);
+    free(c);
+}

@@ -1,0 +1,147 @@
+/* compare_text.c - the comparison for a terminal. */
+#include <math.h>
+#include <string.h>
+
+#include "reporting/layout.h"
+#include "reporting/reports.h"
+
+static const char *change_word(enum dbr_change change)
+{
+    switch (change) {
+    case DBR_CHANGE_GONE:
+        return "gone         ";
+    case DBR_CHANGE_STILL:
+        return "STILL THERE  ";
+    case DBR_CHANGE_NEW:
+        return "NEW          ";
+    case DBR_CHANGE_CANNOT_TELL:
+        break;
+    }
+    return "CANNOT TELL  ";
+}
+
+static size_t count_faults(const struct dbr_comparison *c, enum dbr_change change)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < c->row_count; i++) {
+        const struct dbr_finding *f = c->rows[i].before ? c->rows[i].before : c->rows[i].after;
+        count += c->rows[i].change == change && f->severity == DBR_FAULT;
+    }
+    return count;
+}
+
+const char *comparison_sentence(char *out, size_t size, const struct dbr_comparison *c)
+{
+    size_t gone = count_faults(c, DBR_CHANGE_GONE), still = count_faults(c, DBR_CHANGE_STILL);
+    size_t fresh = count_faults(c, DBR_CHANGE_NEW);
+    size_t open = count_faults(c, DBR_CHANGE_CANNOT_TELL);
+
+    if (c->repaired && gone > 0)
+        snprintf(out, size, "The repair held: all %zu faults of before are gone, and none is new.",
+                 gone);
+    else if (c->repaired)
+        snprintf(out, size, "No fault before, and none after.");
+    else
+        snprintf(out, size, "Not proven repaired: of the faults, %zu gone, %zu still there, %zu "
+                            "new, %zu that the recording after cannot tell.",
+                 gone, still, fresh, open);
+    return out;
+}
+
+static void write_row(const struct layout *l, const struct dbr_comparison_row *row)
+{
+    const struct dbr_finding *f = row->before ? row->before : row->after;
+    enum ink ink = row->change == DBR_CHANGE_GONE          ? INK_PLAIN
+                   : row->change == DBR_CHANGE_CANNOT_TELL ? INK_WARNING
+                                                           : INK_FAULT;
+    char text[640];
+
+    snprintf(text, sizeof text, "%s: %s%s%s", dbr_severity_name(f->severity), f->title,
+             row->why ? ": " : "", row->why ? row->why : "");
+    layout_paragraph(l, ink, change_word(row->change), text);
+}
+
+static const struct dbr_speed_source *same_source(const struct dbr_history *h,
+                                                  const struct dbr_speed_source *s)
+{
+    for (size_t i = 0; i < h->source_count; i++)
+        if (h->sources[i].kind == s->kind && h->sources[i].address == s->address &&
+            h->sources[i].pgn == s->pgn)
+            return &h->sources[i];
+    return NULL;
+}
+
+/* Exact: 3600 s an hour, 1609.344 m a mile. */
+static void speed_text(char *out, size_t size, const struct dbr_speed_source *s,
+                       enum dbr_units units)
+{
+    if (!s)
+        snprintf(out, size, "absent");
+    else if (isnan(s->max_mps))
+        snprintf(out, size, "%s", dbr_speed_state_name(s->state));
+    else if (units == DBR_UNITS_US)
+        snprintf(out, size, "%s, %.1f mph", dbr_speed_state_name(s->state),
+                 s->max_mps * 3600 / 1609.344);
+    else
+        snprintf(out, size, "%s, %.1f km/h", dbr_speed_state_name(s->state), s->max_mps * 3.6);
+}
+
+static void write_sources(const struct layout *l, const struct dbr_comparison *c,
+                          enum dbr_units units)
+{
+    char before[48], after[48];
+
+    layout_heading(l, "Speed sources (state, highest)");
+    layout_line(l, "  %-22s %-25s %s", "", "before", "after");
+    for (size_t i = 0; i < c->before.history->source_count; i++) {
+        const struct dbr_speed_source *s = &c->before.history->sources[i];
+        char name[48];
+        snprintf(name, sizeof name, "%s (%u)", dbr_speed_kind_name(s->kind), s->address);
+        speed_text(before, sizeof before, s, units);
+        speed_text(after, sizeof after, same_source(c->after.history, s), units);
+        layout_line(l, "  %-22s %-25s %s", name, before, after);
+    }
+}
+
+static double held_s(const struct dbr_history *h, enum dbr_link link)
+{
+    double sum = 0;
+
+    for (size_t i = 0; i < h->implement_count; i++)
+        for (size_t k = 0; k < h->implements[i].links[link].count; k++) {
+            const struct dbr_link_interval *interval = &h->implements[i].links[link].items[k];
+            if (interval->answer == DBR_ANSWER_HELD)
+                sum += (double)(interval->end_ns - interval->start_ns) / 1e9;
+        }
+    return sum;
+}
+
+static void write_chains(const struct layout *l, const struct dbr_comparison *c)
+{
+    if (c->before.history->implement_count == 0 && c->after.history->implement_count == 0)
+        return;
+    layout_heading(l, "Chain (how long each link held)");
+    layout_line(l, "  %-22s %-25s %s", "", "before", "after");
+    for (int k = 0; k < DBR_LINKS; k++) {
+        char before[32], after[32];
+        snprintf(before, sizeof before, "%.1f s", held_s(c->before.history, (enum dbr_link)k));
+        snprintf(after, sizeof after, "%.1f s", held_s(c->after.history, (enum dbr_link)k));
+        layout_line(l, "  %-22s %-25s %s", dbr_link_name((enum dbr_link)k), before, after);
+    }
+}
+
+int dbr_compare_text(FILE *out, const struct dbr_comparison *c, enum dbr_units units, bool color,
+                     struct dbr_error *error)
+{
+    struct layout l = {out, 80, color};
+    char sentence[256];
+
+    layout_paragraph(&l, INK_BOLD, "", comparison_sentence(sentence, sizeof sentence, c));
+    fputc('\n', out);
+    for (size_t i = 0; i < c->row_count; i++)
+        write_row(&l, &c->rows[i]);
+    write_sources(&l, c, units);
+    write_chains(&l, c);
+    return report_written(out, error);
+}
