@@ -35,6 +35,7 @@
 #define DBR_ELEMENTS_MAX 8u       /* device elements of one ECU that report a speed */
 #define DBR_IMPLEMENTS_MAX 16u    /* working set masters; a rig has one to three */
 #define DBR_IMPLEMENT_ELEMENTS_MAX 32u /* elements of one implement with a rate or meter */
+#define DBR_METERS_MAX 16u        /* metering elements whose averages are kept */
 #define DBR_MEMBERS_MAX 64u       /* working set members of one bus */
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 

@@ -60,6 +60,9 @@ void dbr_rig_free(struct dbr_rig *rig);
 /* The ECU of the rig that this one is; -1: the rig knows none. A whole NAME weighs most. */
 int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu);
 
+/* Whether an ECU, by any NAME that its address had, fits entry `index` of the rig. */
+bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu *ecu);
+
 /* Writes a first draft from a good recording, for a person to put in order. */
 int dbr_rig_draft(FILE *out, const struct dbr_history *history, struct dbr_error *error);
 

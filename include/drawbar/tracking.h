@@ -245,6 +245,7 @@ enum dbr_answer { DBR_ANSWER_UNKNOWN, DBR_ANSWER_FAILED, DBR_ANSWER_HELD };
     X(CONTROLLER_THERE, "the task controller's status comes")                                      \
     X(CONTROLLER_GONE, "the task controller's status stopped")                                     \
     X(CONTROLLER_NEVER, "it asks for a task controller, and none answers")                         \
+    X(CONTROLLER_NONE, "no task controller is on the bus")                                         \
     X(CONTROLLER_NOT_YET, "it is still connecting")                                                \
     X(MOVING, "a valid speed above walking pace is there")                                         \
     X(STANDING, "the machine stands")                                                              \
@@ -283,6 +284,16 @@ struct dbr_link_story {
     struct dbr_link_interval items[DBR_LINK_INTERVALS_MAX];
 };
 
+/* What one metering element did on average while it was asked for a rate and moved. */
+struct dbr_meter {
+    uint16_t element;
+    double seconds;
+    double setpoint_kg_m2; /* mass per area; other set-points are not kept */
+    double actual_kg_m2;   /* NAN: not told */
+    double speed_mps;      /* of the implement's own source, else of the others */
+    double turns_per_s;    /* NAN: not told */
+};
+
 struct dbr_implement {
     uint8_t interface, address; /* of its working set master */
     int64_t first_ns;
@@ -292,6 +303,10 @@ struct dbr_implement {
     struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
     bool controller_seen;
     bool drive_disengaged;              /* while the rate was missing, the drive was off */
+    uint64_t refused;                   /* commands that it refused, and the reasons that it gave */
+    uint8_t refusal_bits;               /* ISO 11783-10, process data acknowledge */
+    size_t meter_count;                 /* meters that turned while a rate was asked for */
+    struct dbr_meter meters[DBR_METERS_MAX];
     /* of the time in which a rate was asked for: how often rate and motion of a source agreed */
     uint32_t follow_total;
     uint32_t follow_agreed[DBR_SPEED_SOURCES_MAX];

@@ -31,6 +31,17 @@ static const struct farm_drive_step one_corner[] = {
     {.at_ms = 50200, .speed_mps = 0.0, .hitch_percent = 62.0, .pto = false},
 };
 
+/* The short drive again, with the drive of the spreader never engaged. */
+static const struct farm_drive_step without_pto[] = {
+    {.at_ms = 0, .hitch_percent = 62.0},
+    {.at_ms = 10200, .hitch_percent = 14.0},
+    {.at_ms = 12600, .speed_mps = 3.3, .hitch_percent = 14.0},
+    {.at_ms = 14300, .speed_mps = 3.3, .hitch_percent = 14.0, .in_field = true},
+    {.at_ms = 32500, .speed_mps = 2.4, .hitch_percent = 14.0},
+    {.at_ms = 33100, .speed_mps = 2.4, .hitch_percent = 62.0},
+    {.at_ms = 46400, .speed_mps = 0.0, .hitch_percent = 62.0},
+};
+
 /* The same with two corners and longer sides. */
 static const struct farm_drive_step two_corners[] = {
     {.at_ms = 0, .hitch_percent = 62.0},
@@ -120,6 +131,77 @@ const struct farm_scenario farm_scenarios[] = {
         .drive = two_corners,
         .drive_count = COUNT(two_corners),
         .rate_kg_per_m2 = {0.018, 0.006},
+    },
+    {
+        .file = "setpoint-zero.log.gz",
+        .seed = 9,
+        .duration_ms = 51000,
+        .drive = one_corner,
+        .drive_count = COUNT(one_corner),
+        .rate_kg_per_m2 = {0.0, 0.0},
+    },
+    {
+        .file = "controller-absent.log.gz",
+        .seed = 10,
+        ONE_CORNER,
+        .faults = {{.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_CONTROLLER,
+                    .end_ms = FARM_FOREVER}},
+    },
+    {
+        .file = "drive-not-engaged.log.gz",
+        .seed = 11,
+        .duration_ms = 51000,
+        .drive = without_pto,
+        .drive_count = COUNT(without_pto),
+        .rate_kg_per_m2 = {0.018, 0.006},
+    },
+    {
+        .file = "weigher-removed.log.gz",
+        .seed = 12,
+        ONE_CORNER,
+        .faults = {{.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_WEIGHER,
+                    .end_ms = FARM_FOREVER}},
+    },
+    {
+        /* A loose plug between frame and booms. */
+        .file = "booms-flicker.log.gz",
+        .seed = 13,
+        ONE_CORNER,
+        .faults = {{.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_LEFT_BOOM,
+                    .start_ms = 16000,
+                    .end_ms = 19600},
+                   {.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_LEFT_BOOM,
+                    .start_ms = 26000,
+                    .end_ms = 29600},
+                   {.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_LEFT_BOOM,
+                    .start_ms = 42000,
+                    .end_ms = 45600},
+                   {.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_RIGHT_BOOM,
+                    .start_ms = 16000,
+                    .end_ms = 19600},
+                   {.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_RIGHT_BOOM,
+                    .start_ms = 26000,
+                    .end_ms = 29600},
+                   {.kind = FARM_FAULT_POWER_LOST,
+                    .unit = FARM_UNIT_RIGHT_BOOM,
+                    .start_ms = 42000,
+                    .end_ms = 45600}},
+    },
+    {
+        .file = "two-faults.log.gz",
+        .seed = 14,
+        ONE_CORNER,
+        .faults = {{.kind = FARM_FAULT_READS_ZERO,
+                    .sensor = FARM_SENSOR_AXLE,
+                    .end_ms = FARM_FOREVER},
+                   {.kind = FARM_FAULT_UNIT_ADDED, .start_ms = 25100, .end_ms = FARM_FOREVER}},
     },
 };
 

@@ -224,10 +224,11 @@ void dbr_rig_free(struct dbr_rig *seen)
     free(rig);
 }
 
-/* How well an ECU fits an entry: 0 not at all; a whole NAME beats fields, fields an address. */
-static unsigned fit(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu)
+/* How well an address under a NAME (NULL: not known) fits an entry: 0 not at all; a whole NAME
+ * beats fields, fields an address. */
+static unsigned fit_name(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu,
+                         const uint64_t *name)
 {
-    const uint64_t *name = ecu->name_count > 0 ? &ecu->names[ecu->name_count - 1] : NULL;
     unsigned fields = dbr_when_name_conditions(&entry->when);
 
     if (entry->named && (!name || *name != entry->name))
@@ -237,6 +238,18 @@ static unsigned fit(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu)
     if (fields > 0 && (!name || !dbr_when_matches_name(&entry->when, *name)))
         return 0;
     return (entry->named ? 100 : 0) + 2 * fields + (entry->when.address >= 0);
+}
+
+/* An address may have had several users: the best fit of them counts. */
+static unsigned fit(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu)
+{
+    unsigned best = ecu->name_count == 0 ? fit_name(entry, ecu, NULL) : 0;
+
+    for (size_t i = 0; i < ecu->name_count; i++) {
+        unsigned how = fit_name(entry, ecu, &ecu->names[i]);
+        best = how > best ? how : best;
+    }
+    return best;
 }
 
 int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu)
@@ -252,6 +265,11 @@ int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu)
         }
     }
     return best;
+}
+
+bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu *ecu)
+{
+    return fit(&rig->ecus[index], ecu) > 0;
 }
 
 static void draft_section(FILE *out, const struct dbr_history *h, const char *name,

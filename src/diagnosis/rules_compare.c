@@ -3,6 +3,7 @@
  */
 #include <math.h>
 
+#include "diagnosis/arithmetic.h"
 #include "diagnosis/rules.h"
 #include "diagnosis/wording.h"
 
@@ -26,6 +27,24 @@ static enum dbr_severity scale_severity(const struct dbr_speed_source *source)
     return DBR_WARNING;
 }
 
+/* Slip where it can be slip; else what a calibration value would have to become. */
+static void explain_scale(struct findings *f, struct found *found,
+                          const struct dbr_speed_source *source)
+{
+    double ratio = source->ratio_to_reference;
+
+    if (found->seen.severity == DBR_NOTE) {
+        found_evidence(f, found, "slip %.1f %%: 8 to 15 %% is usual for best power transfer",
+                       100 * wheel_slip(ratio, 1));
+        return;
+    }
+    if (source->driven && ratio > 1 + SLIP_MAX)
+        found_evidence(f, found, "more than slip explains: tyre size or calibration");
+    found_evidence(f, found, "if it is the calibration: multiply pulses per distance by %.4f, or "
+                             "distance per pulse by %.4f",
+                   pulses_per_distance_factor(ratio), distance_per_pulse_factor(ratio));
+}
+
 static void judge_scale(struct findings *f, const struct rule *rule,
                         const struct dbr_speed_source *source)
 {
@@ -44,6 +63,7 @@ static void judge_scale(struct findings *f, const struct rule *rule,
                 percent > 0 ? "high" : "low", slip);
     found_evidence(f, found, "median ratio %.3f to %s, over %.0f s in which both move",
                    source->ratio_to_reference, word_source(f, reference), source->compared_s);
+    explain_scale(f, found, source);
     if (!source->reference_supported && found->seen.severity != DBR_NOTE)
         found_evidence(f, found, "no third ECU confirms either: this recording cannot tell which "
                                  "of the two is wrong");

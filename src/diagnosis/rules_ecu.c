@@ -136,6 +136,20 @@ void judge_ecu_silent(struct findings *f, const struct rule *rule)
     }
 }
 
+/* Error frames from a second before a silence until the ECU is missed. */
+static const struct dbr_spell *errors_at(const struct findings *f, const struct dbr_ecu *ecu,
+                                         int64_t silent_ns)
+{
+    const struct dbr_spells *errors = &f->history->buses[ecu->interface].errors;
+    int64_t missed_ns = silent_ns + (int64_t)(ecu->mean_interval_s * 1e9);
+
+    for (size_t i = 0; i < errors->count; i++)
+        if (errors->items[i].start_ns <= missed_ns &&
+            errors->items[i].end_ns >= silent_ns - ERRORS_BEFORE_NS)
+            return &errors->items[i];
+    return NULL;
+}
+
 static struct found *same_section(struct findings *f, const struct rule *rule,
                                   const struct silence_group *g)
 {
@@ -177,6 +191,11 @@ static void add_section(struct findings *f, const struct rule *rule,
         for (size_t i = 0; i < g->count; i++)
             found_address(found, g->ecus[i]->address);
         rig_locate(f, found, g);
+        const struct dbr_spell *errors = errors_at(f, g->ecus[0], g->start_ns);
+        if (errors)
+            found_evidence(f, found, "%llu error frames at its beginning: the bus lines were "
+                                     "touched, not the supply alone",
+                           (unsigned long long)errors->count);
     }
     for (size_t i = 0; i < g->count; i++)
         found_evidence(f, found, "%s: silent %s",
@@ -187,20 +206,6 @@ static void add_section(struct findings *f, const struct rule *rule,
 void judge_harness_section_silent(struct findings *f, const struct rule *rule)
 {
     silences_visit(f, rule, add_section);
-}
-
-/* Error frames from a second before a silence until the ECU is missed. */
-static const struct dbr_spell *errors_at(const struct findings *f, const struct dbr_ecu *ecu,
-                                         int64_t silent_ns)
-{
-    const struct dbr_spells *errors = &f->history->buses[ecu->interface].errors;
-    int64_t missed_ns = silent_ns + (int64_t)(ecu->mean_interval_s * 1e9);
-
-    for (size_t i = 0; i < errors->count; i++)
-        if (errors->items[i].start_ns <= missed_ns &&
-            errors->items[i].end_ns >= silent_ns - ERRORS_BEFORE_NS)
-            return &errors->items[i];
-    return NULL;
 }
 
 void judge_bus_off_suspected(struct findings *f, const struct rule *rule)

@@ -7,20 +7,19 @@
 
 #include "diagnosis/wording.h"
 
-/* The index into the history of the ECU that is this entry of the rig; -1: not heard. */
-static int ecu_of_entry(const struct findings *f, size_t entry)
+static bool was_heard(const struct findings *f, size_t entry)
 {
     for (size_t i = 0; i < f->history->ecu_count; i++)
-        if (dbr_rig_find(f->rig, &f->history->ecus[i]) == (int)entry)
-            return (int)i;
-    return -1;
+        if (dbr_rig_fits(f->rig, entry, &f->history->ecus[i]))
+            return true;
+    return false;
 }
 
 void judge_ecu_missing(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; f->rig && i < f->rig->ecu_count; i++) {
         const struct dbr_rig_ecu *entry = &f->rig->ecus[i];
-        if (ecu_of_entry(f, i) >= 0)
+        if (was_heard(f, i))
             continue;
         struct found *found = findings_add(f, rule);
         found_about(found, -1, entry->when.address, -1);

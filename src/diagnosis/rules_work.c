@@ -84,6 +84,25 @@ static void other_sources(struct findings *f, struct found *found, const struct 
         found_evidence(f, found, "speed that would serve: %s", word_sources(f, mask));
 }
 
+/* ISO 11783-10, process data acknowledge: one bit a reason. */
+static void refusals(struct findings *f, struct found *found, const struct dbr_implement *i)
+{
+    static const char *const words[] = {
+        "command not supported", "no such element", "element does not have this value",
+        "trigger not supported", "value cannot be set", "interval or threshold not valid",
+        "value does not fit", "value beyond the range"};
+    static const uint8_t bits[] = {0x01, 0x02, 0x04, 0x08, 0x10, 0x20, 0x40, 0x80};
+    const char *list = "";
+
+    if (i->refused == 0)
+        return;
+    for (unsigned b = 0; b < sizeof bits; b++)
+        if (i->refusal_bits & bits[b])
+            list = findings_text(f, "%s%s%s", list, *list ? ", " : ": ", words[b]);
+    found_evidence(f, found, "it refused %llu commands of the controller%s",
+                   (unsigned long long)i->refused, list);
+}
+
 void judge_rate_missing(struct findings *f, const struct rule *rule)
 {
     for (size_t k = 0; k < f->history->implement_count; k++) {
@@ -97,6 +116,7 @@ void judge_rate_missing(struct findings *f, const struct rule *rule)
                     "working, moving, set-point above zero, and no rate");
         if (i->drive_disengaged)
             found_evidence(f, found, "the drive (PTO) was not engaged meanwhile");
+        refusals(f, found, i);
         followed_source(f, found, i);
         other_sources(f, found, i);
     }

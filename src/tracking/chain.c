@@ -53,7 +53,8 @@ static struct link_answer ask_controller(const struct implements *im, const stru
     if (c->seen)
         return failed(DBR_REASON_CONTROLLER_GONE);
     if (i->asks_alive < 0)
-        return unknown(DBR_REASON_NOTHING_SEEN);
+        return alive - i->born_alive > CONTROLLER_NEVER_NS ? failed(DBR_REASON_CONTROLLER_NONE)
+                                                           : unknown(DBR_REASON_NOTHING_SEEN);
     if (alive - i->asks_alive > CONTROLLER_NEVER_NS)
         return failed(DBR_REASON_CONTROLLER_NEVER);
     return unknown(DBR_REASON_CONTROLLER_NOT_YET);

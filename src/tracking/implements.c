@@ -11,6 +11,9 @@
 /* Contract: rate-missing and coverage-missing. */
 #define MISSING_NS (5 * NS_PER_S)
 
+/* After so long without a word to a controller a client has none (ISO 11783-10: it waits 6 s). */
+#define ADOPT_NS (20 * NS_PER_S)
+
 #define PGN_WORKING_SET_MEMBER 65036u /* ISO 11783-7 */
 #define PGN_WORKING_SET_MASTER 65037u
 
@@ -49,7 +52,7 @@ static struct implement *get_implement(struct implements *im, uint8_t interface,
         return NULL;
     }
     i = &im->items[im->count++];
-    *i = (struct implement){.ecu = ecu, .asks_alive = -1};
+    *i = (struct implement){.ecu = ecu, .asks_alive = -1, .born_alive = ecu->alive_at_last};
     i->seen.interface = interface;
     i->seen.address = address;
     i->seen.first_ns = now;
@@ -78,6 +81,22 @@ static void take_member(struct implements *im, const struct sighting *s)
         (struct member){s->frame->interface, s->id.source, name};
 }
 
+/*
+ * An implement that refuses what a controller wants. Byte 5 holds the reasons, FF
+ * where it gives none; 0 means that it obeyed (ISO 11783-10).
+ */
+static void take_acknowledge(struct implements *im, const struct sighting *s)
+{
+    struct implement *i = find_implement(im, s->frame->interface, s->id.source);
+    uint8_t bits = s->frame->data[4];
+
+    if (!i || bits == 0)
+        return;
+    i->seen.refused++;
+    if (bits != 0xFF)
+        i->seen.refusal_bits |= bits;
+}
+
 /* Process data without values: who is a controller, and who asks for one. */
 static void take_connection(struct implements *im, const struct sighting *s)
 {
@@ -91,6 +110,8 @@ static void take_connection(struct implements *im, const struct sighting *s)
         c->status_alive = s->bus->alive_ns;
         return;
     }
+    if (command == DBR_PROCESS_ACKNOWLEDGE)
+        take_acknowledge(im, s);
     bool asks = command == DBR_PROCESS_CLIENT_TASK || command == DBR_PROCESS_TECHNICAL ||
                 command == DBR_PROCESS_DEVICE_DESCRIPTOR;
     if (!asks || implements_is_controller(im, s->frame->interface, s->id.source))
@@ -130,6 +151,7 @@ static void take_quantity(struct element *e, const struct role_value *v, int64_t
 {
     double value = v->status == DBR_VALUE_VALID ? v->si : (double)NAN;
 
+    e->by_mass = e->by_mass || v->by_mass;
     if (v->role == DBR_ROLE_RATE_SETPOINT) {
         e->asked = v->status == DBR_VALUE_VALID;
         e->setpoint = value;
@@ -349,6 +371,42 @@ static void compare_with_sources(struct implement *i, const struct speeds *sp, b
     }
 }
 
+/* Averages of each meter while the implement does what it is asked to. */
+static void sum_meters(struct implement *i, const struct surroundings *around, int64_t now)
+{
+    const struct source *own = speeds_own(around->speeds, i->seen.interface, i->seen.address);
+    double speed = own && source_is_sound(own, now) ? own->mps : speeds_median(around->speeds, now);
+
+    if (!(speed > MOVING_MPS))
+        return;
+    for (size_t e = 0; e < i->element_count; e++) {
+        struct element *el = &i->elements[e];
+        if (!el->asked || !(el->setpoint > 0) || !el->by_mass)
+            continue;
+        el->ticks++;
+        el->sums[0] += el->setpoint;
+        el->sums[1] += el->told ? el->actual : (double)NAN;
+        el->sums[2] += speed;
+        el->sums[3] += el->has_meter ? el->meter : (double)NAN;
+    }
+}
+
+static void finish_meters(struct implement *i)
+{
+    for (size_t e = 0; e < i->element_count; e++) {
+        const struct element *el = &i->elements[e];
+        if (el->ticks == 0 || i->seen.meter_count == DBR_METERS_MAX)
+            continue;
+        i->seen.meters[i->seen.meter_count++] =
+            (struct dbr_meter){.element = el->number,
+                               .seconds = el->ticks * (double)TICK_NS / NS_PER_S,
+                               .setpoint_kg_m2 = el->sums[0] / el->ticks,
+                               .actual_kg_m2 = el->sums[1] / el->ticks,
+                               .speed_mps = el->sums[2] / el->ticks,
+                               .turns_per_s = el->sums[3] / el->ticks};
+    }
+}
+
 static void judge(struct implements *im, struct implement *i, const struct surroundings *around,
                   int64_t now)
 {
@@ -368,6 +426,42 @@ static void judge(struct implements *im, struct implement *i, const struct surro
     judge_coverage(i, around, moving && answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD, now);
     judge_controller(im, i, answers[DBR_LINK_CONTROLLER], now);
     compare_with_sources(i, around->speeds, asked_to_work, now);
+    if (asked_to_work && answers[DBR_LINK_COVERAGE].answer == DBR_ANSWER_HELD)
+        sum_meters(i, around, now);
+}
+
+/* What an ECU with an implement's NAME is good for as the one that meters: more is better. */
+static int candidate_rank(const struct implements *im, const struct ecu *ecu)
+{
+    if (!dbr_ecu_is_implement(&ecu->seen))
+        return 0;
+    uint64_t name = ecu->seen.names[ecu->seen.name_count - 1];
+    for (size_t i = 0; i < im->member_count; i++)
+        if (im->members[i].name == name)
+            return 0;
+    /* functions of implements: 128 rate control, 132 machine control (ISO 11783-1) */
+    uint8_t function = dbr_name_split(name).function;
+    return function == 128 ? 3 : function == 132 ? 2 : 1;
+}
+
+/* Clients of a task controller say nothing until they hear one: where none is there, the chain
+ * is told of the ECU that most likely meters. */
+static void adopt_silent_client(struct implements *im, const struct surroundings *around,
+                                int64_t now)
+{
+    struct ecu *best = NULL;
+    int best_rank = 0;
+
+    for (size_t i = 0; i < around->ecus->count; i++) {
+        struct ecu *ecu = around->ecus->items[i];
+        int rank = candidate_rank(im, ecu);
+        if (rank > best_rank && now - ecu->seen.first_ns > ADOPT_NS) {
+            best = ecu;
+            best_rank = rank;
+        }
+    }
+    if (best)
+        get_implement(im, best->seen.interface, best->seen.address, best, best->seen.first_ns);
 }
 
 void implements_tick(struct implements *im, const struct surroundings *around, int64_t now)
@@ -375,6 +469,8 @@ void implements_tick(struct implements *im, const struct surroundings *around, i
     if (now < im->next_tick_ns)
         return;
     im->next_tick_ns = now - now % TICK_NS + TICK_NS;
+    if (im->count == 0)
+        adopt_silent_client(im, around, now);
     for (size_t i = 0; i < im->count; i++)
         judge(im, &im->items[i], around, now);
 }
@@ -384,6 +480,7 @@ void implements_finish(struct implements *im, const struct surroundings *around,
     for (size_t k = 0; k < im->count; k++) {
         struct implement *i = &im->items[k];
         judge(im, i, around, end_ns);
+        finish_meters(i);
         watch_finish(&i->rate_missing, &i->seen.rate_missing, end_ns, MISSING_NS);
         watch_finish(&i->coverage_missing, &i->seen.coverage_missing, end_ns, MISSING_NS);
         watch_finish(&i->controller_lost, &i->seen.controller_lost, end_ns, 0);

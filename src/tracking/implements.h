@@ -18,6 +18,9 @@ struct element {
     bool asked, told, has_meter; /* set-point, actual rate, meter speed exist */
     double setpoint;
     double actual;               /* NAN: told that it has none */
+    bool by_mass;                /* set-point and rate are mass per area */
+    double sums[4];              /* set-point, rate, speed, turns: of the ticks that count */
+    unsigned ticks;
     double meter;
     int64_t told_ns;
 };
@@ -25,6 +28,7 @@ struct element {
 struct implement {
     struct dbr_implement seen;
     struct ecu *ecu;
+    int64_t born_alive;       /* clock of the bus at its first message */
     int64_t asks_alive;       /* clock of the bus when it first spoke to a controller; -1: never */
     enum dbr_answer work_state, work_setpoint;
     bool work_state_told;

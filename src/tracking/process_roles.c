@@ -47,6 +47,7 @@ bool process_role(const struct dbr_process_data *data, struct role_value *out)
                                    .status = status_of(rows[i].role, data->value),
                                    .si = data->value * rows[i].si_factor,
                                    .raw = (uint32_t)data->value,
+                                   .by_mass = data->ddi == 6 || data->ddi == 7,
                                    .element = data->element};
         return true;
     }

@@ -89,6 +89,9 @@ bool source_is_sound(const struct source *src, int64_t now);
 /* Whether the machine moves, by the votes of all sound sources; unknown where they are at odds. */
 enum dbr_answer speeds_moving(const struct speeds *sp, int64_t now);
 
+/* The median of all sound sources, free-rolling ones first; NAN: none. */
+double speeds_median(const struct speeds *sp, int64_t now);
+
 /* Whether any source has a valid speed now. */
 bool speeds_any_valid(const struct speeds *sp, int64_t now);
 

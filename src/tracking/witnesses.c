@@ -155,6 +155,11 @@ enum dbr_answer speeds_moving(const struct speeds *sp, int64_t now)
     return v.moving > v.still ? DBR_ANSWER_HELD : DBR_ANSWER_FAILED;
 }
 
+double speeds_median(const struct speeds *sp, int64_t now)
+{
+    return ask_others(sp, sp->count, now).speed_mps;
+}
+
 static void widen(struct dbr_spell *spell, double value)
 {
     if (!(spell->low <= value))
