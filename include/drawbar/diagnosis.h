@@ -68,7 +68,8 @@ struct dbr_diagnosis {
     size_t finding_count;
     const struct dbr_finding *findings; /* worst first, then in the order of time */
     uint64_t findings_dropped;          /* beyond the ceiling; 0 in any sane recording */
-    struct dbr_lines cannot_tell; /* what this recording leaves open, and why */
+    struct dbr_lines cannot_tell;   /* what this recording leaves open, and why */
+    struct dbr_lines record_better; /* how the next one would tell more */
     struct dbr_verdict verdict;
 };
 

@@ -13,6 +13,7 @@
 #include "drawbar/diagnosis.h"
 #include "drawbar/error.h"
 #include "drawbar/reading.h"
+#include "drawbar/rig.h"
 #include "drawbar/tracking.h"
 
 /* All that a report may draw on. */
@@ -20,6 +21,7 @@ struct dbr_report {
     const struct dbr_recording_info *info;
     const struct dbr_history *history;
     const struct dbr_diagnosis *diagnosis;
+    const struct dbr_rig *rig; /* NULL: none */
     uint32_t bitrate;      /* bit/s, as load was computed */
     enum dbr_units units;  /* of texts; JSON is SI always */
     bool color;            /* text: terminal colours beside the words, never instead */

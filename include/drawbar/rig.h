@@ -63,6 +63,13 @@ int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu);
 /* Whether an ECU, by any NAME that its address had, fits entry `index` of the rig. */
 bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu *ecu);
 
+/*
+ * Turns a second of a meter of the rig's product `index` as its set-point, speed
+ * and width ask for; NAN where the rig or the recording lacks a figure.
+ */
+double dbr_rig_expected_turns(const struct dbr_rig *rig, size_t index,
+                              const struct dbr_meter *meter);
+
 /* Writes a first draft from a good recording, for a person to put in order. */
 int dbr_rig_draft(FILE *out, const struct dbr_history *history, struct dbr_error *error);
 

@@ -302,7 +302,7 @@ struct dbr_implement {
     struct dbr_spells coverage_missing; /* mask: evidence, enum dbr_work_evidence bits */
     struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
     bool controller_seen;
-    bool drive_disengaged;              /* while the rate was missing, the drive was off */
+    bool drive_disengaged, drive_engaged; /* what a PTO said while the rate was missing */
     uint64_t refused;                   /* commands that it refused, and the reasons that it gave */
     uint8_t refusal_bits;               /* ISO 11783-10, process data acknowledge */
     size_t meter_count;                 /* meters that turned while a rate was asked for */

@@ -160,6 +160,7 @@ int analysis_run(struct analysis *a, struct request *r, const char *const *paths
     a->report = (struct dbr_report){.info = info,
                                     .history = history,
                                     .diagnosis = a->diagnosis,
+                                    .rig = a->rig,
                                     .bitrate = r->tracking.bitrate,
                                     .units = r->diagnosis.units,
                                     .color = r->color,

@@ -11,6 +11,7 @@
 #include "diagnosis/advice.h"
 
 #include <stddef.h>
+#include <string.h>
 
 const char *const check_speed_sensor[] = {
     "look at the sensor, its target and its cable: damage, mud, a gap that is too wide, a loose "
@@ -20,6 +21,7 @@ const char *const check_speed_sensor[] = {
     "measure the supply at the sensor's connector, plugged in and key on: none means a break or a "
     "blown fuse before it, not a bad sensor",
     "turn the wheel or the target by hand and measure whether the signal line changes",
+    "follow a repaired cable: colour to colour through every splice and plug",
     "check play in the wheel bearing: the target may rub the sensor or move away from it",
     "swap the sensor last",
     NULL};
@@ -235,3 +237,53 @@ const char *const caution_meters[] = {
     "lower the implement and block it, and let hydraulic pressure off",
     "the maker's manual and local rules go first; leave what they reserve to qualified people",
     NULL};
+
+static const char *const check_radar[] = {
+    "look at the ground speed sensor: mud or crop on its face, a bent bracket, its angle",
+    "look whether it is chosen as the source and calibrated in the tractor's settings",
+    "open its connector: corrosion, bent or pushed-back pins",
+    "measure its supply at the connector, key on",
+    "swap the sensor last",
+    NULL};
+
+static const char *const check_satellites[] = {
+    "look at the antenna: does it see the sky, is its plug tight?",
+    "look at the receiver's display: satellites, correction, position valid?",
+    "look whether the receiver is set to send speed to this bus",
+    "measure the receiver's supply, key on",
+    "swap antenna and receiver last",
+    NULL};
+
+static const char *const check_tractor_wheel[] = {
+    "look at the tractor's own speed display: does it show the same?",
+    "read the trouble codes of transmission and tractor ECU",
+    "look at the sensor at gearbox or axle: damage, its plug, its cable",
+    "measure its supply at the connector, key on",
+    "swap the sensor last",
+    NULL};
+
+static const struct advice rows[] = {
+    {"speed-stuck-zero", CONTEXT_RADAR, check_radar, NULL},
+    {"speed-error", CONTEXT_RADAR, check_radar, NULL},
+    {"speed-not-available", CONTEXT_RADAR, check_radar, NULL},
+    {"speed-stuck-zero", CONTEXT_SATELLITES, check_satellites, NULL},
+    {"speed-error", CONTEXT_SATELLITES, check_satellites, NULL},
+    {"speed-not-available", CONTEXT_SATELLITES, check_satellites, NULL},
+    {"speed-lost", CONTEXT_SATELLITES, check_satellites, NULL},
+    {"speed-frozen", CONTEXT_SATELLITES, check_satellites, NULL},
+    {"speed-stuck-zero", CONTEXT_WHEEL, check_tractor_wheel, NULL},
+    {"speed-error", CONTEXT_WHEEL, check_tractor_wheel, NULL},
+    {"speed-not-available", CONTEXT_WHEEL, check_tractor_wheel, NULL},
+    {"ecu-silent", CONTEXT_IMPLEMENT, check_ecu_silent, caution_meters},
+    {"ecu-restart", CONTEXT_IMPLEMENT, check_restart, caution_meters},
+    {"speed-stuck-zero", CONTEXT_IMPLEMENT, check_speed_sensor, caution_meters},
+    {"speed-lost", CONTEXT_IMPLEMENT, check_speed_message, caution_meters},
+};
+
+const struct advice *advice_find(const char *code, enum advice_context context)
+{
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (rows[i].context == context && strcmp(rows[i].code, code) == 0)
+            return &rows[i];
+    return NULL;
+}

@@ -45,4 +45,23 @@ extern const char *const caution_driving[];  /* a test that needs a drive */
 extern const char *const caution_electric[]; /* work on supply and battery */
 extern const char *const caution_meters[];   /* meters and fans that start by themselves */
 
+/* Whom or what a finding is about, as far as it changes what to do. */
+enum advice_context {
+    CONTEXT_WHEEL,      /* speed of the tractor's wheels or gearbox */
+    CONTEXT_RADAR,      /* ground speed by a radar */
+    CONTEXT_SATELLITES, /* speed by satellites */
+    CONTEXT_IMPLEMENT,  /* an implement's own sensor or ECU */
+    CONTEXT_OTHER
+};
+
+struct advice {
+    const char *code; /* of the finding */
+    enum advice_context context;
+    const char *const *checks;
+    const char *const *cautions; /* NULL: as the rule has them */
+};
+
+/* Advice that fits the context better than the rule's own; NULL: none. */
+const struct advice *advice_find(const char *code, enum advice_context context);
+
 #endif

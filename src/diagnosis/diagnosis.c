@@ -7,6 +7,7 @@
 
 #include "diagnosis/rules.h"
 #include "diagnosis/unknowns.h"
+#include "diagnosis/wording.h"
 
 struct diagnosis {
     struct dbr_diagnosis seen; /* first: the public pointer is this struct */
@@ -144,15 +145,45 @@ static const char *and_consequences(struct findings *f)
                          count == 1 ? "finding follows" : "findings follow");
 }
 
+static bool ever(const struct dbr_link_story *story, enum dbr_answer answer)
+{
+    for (size_t i = 0; i < story->count; i++)
+        if (story->items[i].answer == answer)
+            return true;
+    return false;
+}
+
+/* Why an implement never metered, by the first link of its chain that never held; "": it did, or
+ * nothing tells. A setting (a set-point of zero, a raised implement) is no fault, but an answer. */
+static const char *why_no_rate(struct findings *f)
+{
+    for (size_t i = 0; i < f->history->implement_count; i++) {
+        const struct dbr_implement *implement = &f->history->implements[i];
+        if (ever(&implement->links[DBR_LINK_RATE], DBR_ANSWER_HELD))
+            continue;
+        for (int l = 0; l < DBR_LINK_RATE; l++) {
+            const struct dbr_link_story *story = &implement->links[l];
+            if (ever(story, DBR_ANSWER_HELD) || !ever(story, DBR_ANSWER_FAILED))
+                continue;
+            const struct dbr_link_interval *last = &story->items[story->count - 1];
+            return findings_text(f, " %s metered nothing: %s.",
+                                 word_ecu(f, implement->interface, implement->address),
+                                 dbr_link_reason_words(last->reason));
+        }
+    }
+    return "";
+}
+
 static const char *sentence(struct diagnosis *d)
 {
     struct findings *f = &d->findings;
     size_t roots = d->seen.verdict.root_cause_count;
 
     if (roots == 0 && d->seen.cannot_tell.count > 0)
-        return "No fault and no warning in what this recording shows; it does not show all.";
+        return findings_text(f, "No fault and no warning in what this recording shows; it does not "
+                                "show all.%s", why_no_rate(f));
     if (roots == 0)
-        return "No fault and no warning in this recording.";
+        return findings_text(f, "No fault and no warning in this recording.%s", why_no_rate(f));
     const struct dbr_finding *first = &d->list[d->roots[0]];
     return findings_text(f, "%s: %s.%s%s",
                          first->severity == DBR_FAULT ? "Fault" : "Worth a look", first->title,
@@ -176,10 +207,13 @@ struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
     d->findings.rig = options->rig;
     for (size_t i = 0; i < rule_count; i++)
         rules[i].judge(&d->findings, &rules[i]);
+    for (size_t i = 0; i < d->findings.count; i++)
+        found_advise(&d->findings, d->findings.items[i]);
     findings_link(&d->findings);
     number_findings(&d->findings);
     bool complete = publish_findings(d) && find_roots(d);
     d->seen.cannot_tell = unknowns_list(&d->findings);
+    d->seen.record_better = unknowns_advice(&d->findings);
     d->seen.verdict.sentence = complete ? sentence(d) : "";
     if (!complete || d->findings.failed) {
         dbr_diagnosis_free(&d->seen);
@@ -197,6 +231,7 @@ void dbr_diagnosis_free(struct dbr_diagnosis *diagnosis)
         return;
     findings_release(&d->findings);
     free((void *)d->seen.cannot_tell.items);
+    free((void *)d->seen.record_better.items);
     free(d->list);
     free(d->roots);
     free(d);

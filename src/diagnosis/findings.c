@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "diagnosis/advice.h"
 #include "diagnosis/rules.h"
 
 #define TEXT_MAX 512u
@@ -136,6 +137,40 @@ void found_evidence(struct findings *f, struct found *found, const char *format,
     va_start(arguments, format);
     found->evidence[found->seen.evidence.count++] = keep_text(f, format, arguments);
     va_end(arguments);
+}
+
+static enum advice_context context_of(const struct findings *f, const struct found *found)
+{
+    switch (found->kind) {
+    case DBR_SPEED_WHEEL:
+    case DBR_SPEED_VEHICLE:
+        return CONTEXT_WHEEL;
+    case DBR_SPEED_GROUND:
+        return CONTEXT_RADAR;
+    case DBR_SPEED_GNSS:
+    case DBR_SPEED_NAVIGATION:
+        return CONTEXT_SATELLITES;
+    case DBR_SPEED_IMPLEMENT:
+        return CONTEXT_IMPLEMENT;
+    default:
+        break;
+    }
+    if (found->seen.interface < 0 || found->seen.address < 0)
+        return CONTEXT_OTHER;
+    const struct dbr_ecu *ecu = dbr_history_ecu(f->history, (uint8_t)found->seen.interface,
+                                                (uint8_t)found->seen.address);
+    return ecu && dbr_ecu_is_implement(ecu) ? CONTEXT_IMPLEMENT : CONTEXT_OTHER;
+}
+
+void found_advise(const struct findings *f, struct found *found)
+{
+    const struct advice *advice = advice_find(found->seen.code, context_of(f, found));
+
+    if (!advice)
+        return;
+    found->seen.checks = lines_of(advice->checks);
+    if (advice->cautions)
+        found->seen.cautions = lines_of(advice->cautions);
 }
 
 void findings_release(struct findings *f)

@@ -69,6 +69,9 @@ void found_title(struct findings *f, struct found *found, const char *format, ..
 void found_evidence(struct findings *f, struct found *found, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+/* Once it is known whom it is about: checks and cautions that fit (advice.h). */
+void found_advise(const struct findings *f, struct found *found);
+
 /* Text that lives as long as the findings. Never NULL. */
 const char *findings_text(struct findings *f, const char *format, ...)
     __attribute__((format(printf, 2, 3)));

@@ -9,6 +9,7 @@
 #include "decoding/json_read.h"
 #include "decoding/load_when.h"
 #include "decoding/whole_file.h"
+#include "diagnosis/arithmetic.h"
 
 #define SCHEMA "drawbar-rig/1"
 
@@ -265,6 +266,16 @@ int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu)
         }
     }
     return best;
+}
+
+double dbr_rig_expected_turns(const struct dbr_rig *rig, size_t index,
+                              const struct dbr_meter *meter)
+{
+    if (!rig || index >= rig->product_count || isnan(rig->working_width_m))
+        return (double)NAN;
+    double flow =
+        needed_flow_kg_s(meter->setpoint_kg_m2, meter->speed_mps, rig->working_width_m);
+    return needed_meter_rps(flow, rig->products[index].mass_per_revolution_kg);
 }
 
 bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu *ecu)

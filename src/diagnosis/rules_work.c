@@ -116,6 +116,8 @@ void judge_rate_missing(struct findings *f, const struct rule *rule)
                     "working, moving, set-point above zero, and no rate");
         if (i->drive_disengaged)
             found_evidence(f, found, "the drive (PTO) was not engaged meanwhile");
+        else if (!i->drive_engaged)
+            found_evidence(f, found, "no PTO reported itself engaged meanwhile");
         refusals(f, found, i);
         followed_source(f, found, i);
         other_sources(f, found, i);

@@ -104,12 +104,51 @@ static const char *beyond_ceiling(struct findings *f)
                          (unsigned long long)f->dropped);
 }
 
-struct dbr_lines unknowns_list(struct findings *f)
+static const char *from_key_on(struct findings *f)
 {
-    static const char *(*const asks[])(struct findings *) = {
-        no_stamps, too_short, no_names, no_implement, no_motion,
-        no_error_frames, waiting, beyond_ceiling};
-    const size_t count = sizeof asks / sizeof asks[0];
+    return any_name(f) ? NULL : "start the recorder before the key is turned on";
+}
+
+static const char *with_error_frames(struct findings *f)
+{
+    return any_error_frame(f) ? NULL : "switch error frames on in the recorder";
+}
+
+static bool any_work(const struct findings *f)
+{
+    for (size_t i = 0; i < f->history->implement_count; i++) {
+        const struct dbr_link_story *story = &f->history->implements[i].links[DBR_LINK_WORKING];
+        for (size_t k = 0; k < story->count; k++)
+            if (story->items[k].answer == DBR_ANSWER_HELD)
+                return true;
+    }
+    return false;
+}
+
+static const char *while_working(struct findings *f)
+{
+    if (any_motion(f) && (any_work(f) || !any_implement(f)))
+        return NULL;
+    return "drive for a minute above walking pace, with the implement working";
+}
+
+static const char *long_enough(struct findings *f)
+{
+    if (f->history->timed && f->history->end_ns >= SHORT_NS)
+        return NULL;
+    return "record for a minute at least, with time stamps";
+}
+
+static const char *mark_moment(struct findings *f)
+{
+    (void)f;
+    return "write down the time at which the trouble shows";
+}
+
+typedef const char *ask(struct findings *f);
+
+static struct dbr_lines collect(struct findings *f, ask *const *asks, size_t count)
+{
     struct dbr_lines lines = {0, calloc(count, sizeof(const char *))};
 
     if (!lines.items) {
@@ -121,5 +160,24 @@ struct dbr_lines unknowns_list(struct findings *f)
         if (text)
             lines.items[lines.count++] = text;
     }
+    return lines;
+}
+
+struct dbr_lines unknowns_list(struct findings *f)
+{
+    static ask *const asks[] = {no_stamps, too_short,       no_names, no_implement,
+                                no_motion, no_error_frames, waiting,  beyond_ceiling};
+    return collect(f, asks, sizeof asks / sizeof asks[0]);
+}
+
+struct dbr_lines unknowns_advice(struct findings *f)
+{
+    static ask *const asks[] = {from_key_on, with_error_frames, while_working, long_enough,
+                                mark_moment};
+    struct dbr_lines lines = collect(f, asks, sizeof asks / sizeof asks[0]);
+
+    /* with nothing else to ask for, the last one alone is no advice */
+    if (lines.count == 1)
+        lines.count = 0;
     return lines;
 }

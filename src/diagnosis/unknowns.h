@@ -7,4 +7,7 @@
 /* A list whose array the caller frees; its texts belong to the findings. */
 struct dbr_lines unknowns_list(struct findings *f);
 
+/* How to record so that the next recording tells more: only what this one lacks. */
+struct dbr_lines unknowns_advice(struct findings *f);
+
 #endif

@@ -153,6 +153,7 @@ static void add_diagnosis(cJSON *root, const struct dbr_report *r)
         add_finding(findings, r, &d->findings[i]);
     json_add_count(root, "findings_dropped", d->findings_dropped);
     json_add_lines(root, "cannot_tell", &d->cannot_tell);
+    json_add_lines(root, "record_better", &d->record_better);
     cJSON *verdict = cJSON_AddObjectToObject(root, "verdict");
     add_numbers(verdict, "root_causes", d->verdict.root_causes, d->verdict.root_cause_count);
     json_add_text(verdict, "sentence", d->verdict.sentence);

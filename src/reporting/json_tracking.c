@@ -180,6 +180,24 @@ static void add_link(cJSON *list, const struct dbr_history *h, enum dbr_link lin
     }
 }
 
+static void add_meters(cJSON *object, const struct dbr_report *r,
+                       const struct dbr_implement *implement)
+{
+    cJSON *list = json_add_list(object, "meters");
+
+    for (size_t i = 0; i < implement->meter_count; i++) {
+        const struct dbr_meter *m = &implement->meters[i];
+        cJSON *item = json_add_item(list);
+        json_add_count(item, "element", m->element);
+        json_add_number(item, "seconds", m->seconds, 1);
+        json_add_number(item, "setpoint_kg_m2", m->setpoint_kg_m2, 7);
+        json_add_number(item, "actual_kg_m2", m->actual_kg_m2, 7);
+        json_add_number(item, "speed_mps", m->speed_mps, 3);
+        json_add_number(item, "turns_per_s", m->turns_per_s, 4);
+        json_add_number(item, "expected_turns_per_s", dbr_rig_expected_turns(r->rig, i, m), 4);
+    }
+}
+
 void json_add_chain(cJSON *root, const struct dbr_report *r)
 {
     cJSON *list = json_add_list(root, "chain");
@@ -192,5 +210,6 @@ void json_add_chain(cJSON *root, const struct dbr_report *r)
         cJSON *links = json_add_list(item, "links");
         for (int l = 0; l < DBR_LINKS; l++)
             add_link(links, r->history, (enum dbr_link)l, &implement->links[l]);
+        add_meters(item, r, implement);
     }
 }

@@ -191,6 +191,7 @@ static void write_unknowns(const struct layout *l, const struct dbr_report *r)
         return;
     layout_heading(l, "What this recording cannot tell");
     write_lines(l, "  - ", &r->diagnosis->cannot_tell);
+    write_lines(l, "  Next time: ", &r->diagnosis->record_better);
 }
 
 int dbr_report_text(FILE *out, const struct dbr_report *report, struct dbr_error *error)

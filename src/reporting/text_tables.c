@@ -76,6 +76,43 @@ static void table_link(const struct layout *l, enum dbr_link link,
                 failed ? dbr_link_reason_words(failed->reason) : "");
 }
 
+/* 1 kg/m2 is 10 000 kg/ha, or 8921.79 lb/ac (0.45359237 kg, 4046.8564224 m2). */
+static const char *rate(char *out, const struct dbr_report *r, double kg_m2)
+{
+    if (isnan(kg_m2))
+        snprintf(out, CELL_MAX, "unknown");
+    else if (r->units == DBR_UNITS_US)
+        snprintf(out, CELL_MAX, "%.1f lb/ac", kg_m2 * 4046.8564224 / 0.45359237);
+    else
+        snprintf(out, CELL_MAX, "%.1f kg/ha", kg_m2 * 1e4);
+    return out;
+}
+
+static const char *turns(char *out, double per_second)
+{
+    snprintf(out, CELL_MAX, isnan(per_second) ? "unknown" : "%.1f/min", per_second * 60);
+    return out;
+}
+
+/* What each meter did while it worked, beside what set-point, speed, width and meter ask for. */
+static void table_meters(const struct layout *l, const struct dbr_report *r,
+                         const struct dbr_implement *implement)
+{
+    char asked[CELL_MAX], told[CELL_MAX], turned[CELL_MAX], expected[CELL_MAX];
+
+    if (implement->meter_count == 0)
+        return;
+    layout_line(l, "  %-11s %12s %12s %12s %12s", "element", "set-point", "actual", "turned",
+                "expected");
+    for (size_t i = 0; i < implement->meter_count; i++) {
+        const struct dbr_meter *m = &implement->meters[i];
+        layout_line(l, "  %-11u %12s %12s %12s %12s", m->element,
+                    rate(asked, r, m->setpoint_kg_m2), rate(told, r, m->actual_kg_m2),
+                    turns(turned, m->turns_per_s),
+                    turns(expected, dbr_rig_expected_turns(r->rig, i, m)));
+    }
+}
+
 static void table_chain(const struct layout *l, const struct dbr_report *r)
 {
     const struct dbr_history *h = r->history;
@@ -93,6 +130,7 @@ static void table_chain(const struct layout *l, const struct dbr_report *r)
                     "for most of the time not because");
         for (int k = 0; k < DBR_LINKS; k++)
             table_link(l, (enum dbr_link)k, &implement->links[k]);
+        table_meters(l, r, implement);
     }
 }
 

@@ -14,6 +14,9 @@
 /* After so long without a word to a controller a client has none (ISO 11783-10: it waits 6 s). */
 #define ADOPT_NS (20 * NS_PER_S)
 
+/* Meters need a moment to come up to speed, and values come once a second: 3 s. */
+#define STEADY_TICKS 6u
+
 #define PGN_WORKING_SET_MEMBER 65036u /* ISO 11783-7 */
 #define PGN_WORKING_SET_MASTER 65037u
 
@@ -298,8 +301,9 @@ static void judge_rate(struct implement *i, const struct surroundings *around, b
     struct dbr_spell *spell = watch_hold(&i->rate_missing, now);
     if (missing > spell->count)
         spell->count = missing;
-    if (work_drive(around->work, i->seen.interface, now) == DBR_ANSWER_FAILED)
-        i->seen.drive_disengaged = true;
+    enum dbr_answer drive = work_drive(around->work, i->seen.interface, now);
+    i->seen.drive_disengaged = i->seen.drive_disengaged || drive == DBR_ANSWER_FAILED;
+    i->seen.drive_engaged = i->seen.drive_engaged || drive == DBR_ANSWER_HELD;
 }
 
 /* What else says that it works. Hitch and drive together count as one: either may be meant for
@@ -426,7 +430,9 @@ static void judge(struct implements *im, struct implement *i, const struct surro
     judge_coverage(i, around, moving && answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD, now);
     judge_controller(im, i, answers[DBR_LINK_CONTROLLER], now);
     compare_with_sources(i, around->speeds, asked_to_work, now);
-    if (asked_to_work && answers[DBR_LINK_COVERAGE].answer == DBR_ANSWER_HELD)
+    bool at_work = asked_to_work && answers[DBR_LINK_COVERAGE].answer == DBR_ANSWER_HELD;
+    i->steady_ticks = at_work ? i->steady_ticks + 1 : 0;
+    if (i->steady_ticks > STEADY_TICKS)
         sum_meters(i, around, now);
 }
 

@@ -34,6 +34,7 @@ struct implement {
     bool work_state_told;
     enum dbr_answer sections_wanted; /* of the set-points: any section on? */
     enum dbr_answer sections_on;
+    unsigned steady_ticks;           /* of work without a break */
     size_t element_count;
     struct element elements[DBR_IMPLEMENT_ELEMENTS_MAX];
     struct watch rate_missing, coverage_missing, controller_lost;
