@@ -319,13 +319,17 @@ static int64_t next_due(const struct dbr_recording *r, const struct input *curre
     return due;
 }
 
-static void publish(struct dbr_recording *r)
+/* A frame names its interface by its index, so names must be known as soon as frames are. */
+static void publish_interfaces(struct dbr_recording *r)
+{
+    for (; r->info.interface_count < r->interfaces.count; r->info.interface_count++)
+        r->info.interfaces[r->info.interface_count] = r->interfaces.names[r->info.interface_count];
+}
+
+static void publish_files(struct dbr_recording *r)
 {
     for (size_t i = 0; i < r->info.file_count; i++)
         r->files[i] = r->inputs[i].source.info;
-    r->info.interface_count = r->interfaces.count;
-    for (size_t i = 0; i < r->interfaces.count; i++)
-        r->info.interfaces[i] = r->interfaces.names[i];
 }
 
 /* Nothing at all was a frame: then this was no recording, and the first complaint says why. */
@@ -363,9 +367,10 @@ int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct 
             take_frames(r, in, batch, next_due(r, in));
         }
     }
+    publish_interfaces(r);
     if (batch->count > 0)
         return (int)batch->count;
-    publish(r);
+    publish_files(r);
     return r->info.frames > 0 ? 0 : no_frames(r, error);
 }
 
