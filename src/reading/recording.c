@@ -259,9 +259,9 @@ static int64_t resolve_moment(const struct dbr_recording *r, const struct dbr_mo
     case DBR_MOMENT_DATE:
         return moment->ns - r->info.start_ns;
     case DBR_MOMENT_TIME_OF_DAY: {
-        /* The first such time of day from the start on: recordings run past midnight. */
+        /* Recordings run past midnight: long before the start means on the next day. */
         int64_t at = moment->ns - r->info.start_ns % day_ns;
-        return at < 0 ? at + day_ns : at;
+        return at < -day_ns / 2 ? at + day_ns : at;
     }
     case DBR_MOMENT_NONE:
         break;
