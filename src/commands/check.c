@@ -7,6 +7,7 @@
 #include "commands/commands.h"
 #include "commands/output.h"
 #include "commands/progress.h"
+#include "commands/selection.h"
 #include "drawbar/reporting.h"
 
 /* ISO 11783-2 and SAE J1939-11: 250 kbit/s; CAN reaches 1 Mbit/s. */
@@ -147,27 +148,6 @@ static int read_frames(struct work *w, struct dbr_error *error)
     return count;
 }
 
-/* Nothing was looked at though frames exist: the window or the interface is not in there. */
-static int nothing_selected(const struct work *w, const struct request *r,
-                            struct dbr_error *error)
-{
-    const struct dbr_recording_info *info = dbr_recording_info(w->recording);
-    char names[256] = "";
-    size_t used = 0;
-
-    if (w->frames > 0)
-        return 0;
-    for (size_t i = 0; i < info->interface_count && used < sizeof names; i++)
-        used += (size_t)snprintf(names + used, sizeof names - used, "%s%.20s", i ? ", " : "",
-                                 info->interfaces[i]);
-    return dbr_error_set(error, DBR_ERROR_USAGE,
-                         "no frames%s%s in the time asked for; the recording is %.1f s long, its "
-                         "interfaces are: %s",
-                         r->reading.interface ? " of interface " : "",
-                         r->reading.interface ? r->reading.interface : "",
-                         (double)info->last_ns / 1e9, names);
-}
-
 static int analyse(struct work *w, const struct request *r, const struct option_values *values,
                    struct dbr_error *error)
 {
@@ -176,9 +156,11 @@ static int analyse(struct work *w, const struct request *r, const struct option_
                            error) < 0)
         return -1;
     w->tracking = dbr_tracking_new(w->definitions, &r->tracking, error);
-    if (!w->tracking || read_frames(w, error) < 0 || nothing_selected(w, r, error) < 0)
+    if (!w->tracking || read_frames(w, error) < 0)
         return -1;
     const struct dbr_recording_info *info = dbr_recording_info(w->recording);
+    if (selection_found(values, &r->reading, info, w->frames, error) < 0)
+        return -1;
     const struct dbr_history *history = dbr_tracking_finish(w->tracking, info, error);
     if (!history)
         return -1;
@@ -229,6 +211,25 @@ static bool anything_found(const struct dbr_diagnosis *d)
     return false;
 }
 
+/* What would go wrong only after a long reading, or go wrong unnoticed. */
+static int check_operands(const struct option_values *values, const struct request *r,
+                          struct dbr_error *error)
+{
+    unsigned streams = 0;
+
+    for (size_t i = 0; i < values->operand_count; i++) {
+        const char *path = values->operands[i];
+        streams += strcmp(path, "-") == 0;
+        if (r->json && output_would_replace(r->json, path))
+            return dbr_error_set(error, DBR_ERROR_USAGE,
+                                 "--json %s: this is the recording; the report needs another name",
+                                 r->json);
+    }
+    if (streams > 1)
+        return dbr_error_set(error, DBR_ERROR_USAGE, "-: standard input can be read only once");
+    return selection_possible(values, &r->reading, error);
+}
+
 int command_check(const struct option_values *values)
 {
     struct request request;
@@ -240,7 +241,7 @@ int command_check(const struct option_values *values)
         return complain("check needs a recording: a file, several, or - for standard input");
     if (read_request(values, &request) < 0)
         return EXIT_UNUSABLE;
-    if (analyse(&work, &request, values, &error) < 0 ||
+    if (check_operands(values, &request, &error) < 0 || analyse(&work, &request, values, &error) < 0 ||
         write_reports(&work, &request, &error) < 0)
         complain("%s", error.text);
     else

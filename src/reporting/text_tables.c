@@ -198,14 +198,18 @@ static void table_buses(const struct layout *l, const struct dbr_report *r)
     layout_line(l, "  %-10s taken as %.0f kbit/s", "", r->bitrate / 1000.0);
 }
 
-static void table_rejections(const struct layout *l, const struct dbr_file_info *file)
+static void write_rejections(const struct layout *l, const struct dbr_file_info *file)
 {
-    for (int i = 0; i < DBR_REJECTION_COUNT; i++)
-        if (file->rejections[i].count > 0)
-            layout_line(l, "    %" PRIu64 " rejected, first at %s %" PRIu64 ": %s",
-                        file->rejections[i].count, file->by_line ? "line" : "packet",
-                        file->rejections[i].first_at,
-                        dbr_rejection_words((enum dbr_rejection)i));
+    char line[256];
+
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++) {
+        if (file->rejections[i].count == 0)
+            continue;
+        snprintf(line, sizeof line, "%" PRIu64 " rejected, first at %s %" PRIu64 ": %s",
+                 file->rejections[i].count, file->by_line ? "line" : "packet",
+                 file->rejections[i].first_at, dbr_rejection_words((enum dbr_rejection)i));
+        layout_paragraph(l, INK_PLAIN, "    ", line);
+    }
 }
 
 /* Start and length; what the recording does not tell is said. */
@@ -237,9 +241,9 @@ static void write_file(const struct layout *l, const struct dbr_file_info *f)
     layout_line(l, "    %s%s, %" PRIu64 " records, %" PRIu64 " frames",
                 f->format ? f->format : "empty", f->compressed ? ", gzip" : "", f->records,
                 f->frames);
-    table_rejections(l, f);
+    write_rejections(l, f);
     if (f->truncated)
-        layout_line(l, "    ends early: %s", f->truncated_why);
+        layout_paragraph(l, INK_PLAIN, "    ends early: ", f->truncated_why);
 }
 
 static void table_files(const struct layout *l, const struct dbr_report *r)
