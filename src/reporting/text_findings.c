@@ -122,37 +122,45 @@ static bool told_before(const struct dbr_diagnosis *d, size_t position,
     return false;
 }
 
-static void write_cautions(const struct layout *l, const struct dbr_diagnosis *d, size_t position)
+static void write_cautions(const struct layout *l, const struct dbr_lines *lines)
 {
-    const struct dbr_lines *lines = cautions_of(&d->findings[d->verdict.root_causes[position]]);
-
-    if (lines->count == 0)
-        return;
-    if (told_before(d, position, cautions_of)) {
-        layout_line(l, INDENT "Before you start: as above.");
-        return;
-    }
-    layout_line(l, INDENT "Before you start:");
+    if (lines->count > 0)
+        layout_line(l, INDENT "Before you start:");
     for (size_t i = 0; i < lines->count; i++)
         layout_paragraph(l, INK_PLAIN, INDENT "  - ", lines->items[i]);
 }
 
-static void write_checks(const struct layout *l, const struct dbr_diagnosis *d, size_t position)
+static void write_checks(const struct layout *l, const struct dbr_lines *lines)
 {
-    const struct dbr_lines *lines = checks_of(&d->findings[d->verdict.root_causes[position]]);
     char number[40];
 
-    if (lines->count == 0)
-        return;
-    if (told_before(d, position, checks_of)) {
-        layout_line(l, INDENT "What to check next: as above.");
-        return;
-    }
-    layout_line(l, INDENT "What to check next:");
+    if (lines->count > 0)
+        layout_line(l, INDENT "What to check next:");
     for (size_t i = 0; i < lines->count; i++) {
         snprintf(number, sizeof number, INDENT "%2zu. ", i + 1);
         layout_paragraph(l, INK_PLAIN, number, lines->items[i]);
     }
+}
+
+/* Cautions and checks; what a root cause before this one has told is not repeated. */
+static void write_advice(const struct layout *l, const struct dbr_diagnosis *d, size_t position)
+{
+    const struct dbr_finding *f = &d->findings[d->verdict.root_causes[position]];
+    bool cautions_told = f->cautions.count > 0 && told_before(d, position, cautions_of);
+    bool checks_told = f->checks.count > 0 && told_before(d, position, checks_of);
+
+    if (cautions_told && checks_told) {
+        layout_line(l, INDENT "Before you start, and what to check next: as above.");
+        return;
+    }
+    if (cautions_told)
+        layout_line(l, INDENT "Before you start: as above.");
+    else
+        write_cautions(l, &f->cautions);
+    if (checks_told)
+        layout_line(l, INDENT "What to check next: as above.");
+    else
+        write_checks(l, &f->checks);
 }
 
 static void write_consequences(const struct layout *l, const struct dbr_report *r,
@@ -184,8 +192,7 @@ static void write_root(const struct layout *l, const struct dbr_report *r, const
     write_headed(l, r->info, f);
     for (size_t i = 0; i < f->evidence.count; i++)
         layout_paragraph(l, INK_PLAIN, INDENT, f->evidence.items[i]);
-    write_cautions(l, r->diagnosis, position);
-    write_checks(l, r->diagnosis, position);
+    write_advice(l, r->diagnosis, position);
     write_consequences(l, r, root_of, position);
 }
 
