@@ -7,6 +7,7 @@
  */
 #include "commands/commands.h"
 
+#include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -124,6 +125,8 @@ static int run_other(const char *word, const char *next)
 
 int commands_main(int argc, char **argv)
 {
+    /* Whoever stops reading stops the program, even where the parent had this signal ignored. */
+    signal(SIGPIPE, SIG_DFL);
     if (argc < 2)
         return complain("which command? drawbar --help lists them");
     const struct command *command = find_command(argv[1]);
