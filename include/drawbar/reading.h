@@ -126,9 +126,11 @@ struct dbr_recording;
 
 /*
  * Opens `count` files (>= 1; "-" is standard input, at most once) as one
- * recording in time order. The strings of `paths` must outlive the recording. On success `*recording` is owned by the caller, who
- * closes it. On failure -1: a file that cannot be opened, is a directory, is
- * empty, or is no recording at all.
+ * recording in time order. The strings of `paths` must outlive the recording. On
+ * success `*recording` is owned by the caller, who closes it. On failure -1: a
+ * file that cannot be opened, is a directory, is empty, or is no recording at
+ * all; files whose stamps are of different kinds; a window of time that the
+ * stamps cannot answer (DBR_ERROR_USAGE).
  */
 int dbr_recording_open(struct dbr_recording **recording, const char *const *paths, size_t count,
                        const struct dbr_reading_options *options, struct dbr_error *error);
