@@ -50,6 +50,10 @@ static const struct {
      EXT | DBR_FRAME_FD | DBR_FRAME_ESI, 64, 0},
     {{.protocol = PROTOCOL_FD, .id = 0x123, .length = 3, .flags = 4, .data = {1, 2, 3},
       .data_bytes = 64}, 0x123, DBR_FRAME_FD, 3, 0},
+    /* Rubbish where FD has its flags says nothing: that byte was padding once. */
+    {{.id = 0x123, .length = 8, .flags = 0x7F, .data = BYTES_1_TO_8, .data_bytes = 8}, 0x123, 0, 8, 0},
+    {{.protocol = PROTOCOL_FD, .id = 0x123, .length = 12, .flags = 0xFF, .data = BYTES_1_TO_8,
+      .data_bytes = 12}, 0x123, DBR_FRAME_FD, 12, 0},
     /* Older captures lack the FD flag: the length tells. */
     {{.protocol = PROTOCOL_FD, .id = 0x123, .length = 16, .data = BYTES_1_TO_8, .data_bytes = 16},
      0x123, DBR_FRAME_FD, 16, 0},
@@ -91,6 +95,33 @@ Test(reading_packets, every_kind_of_frame_on_every_link_and_host)
                 w.protocol = w.protocol ? w.protocol : PROTOCOL_CAN;
                 expect_packet(w, big_endian, row);
             }
+}
+
+/* Link type 227 has no protocol: a flag says that a frame is FD, whatever its length. */
+Test(reading_packets, the_fd_flag_of_link_type_227)
+{
+    static const struct {
+        uint8_t flags;
+        int expected;
+    } rows[] = {{0, 0},
+                {1, 0}, /* a classical frame has no bit-rate switch */
+                {4, DBR_FRAME_FD},
+                {4 | 1, DBR_FRAME_FD | DBR_FRAME_BRS},
+                {4 | 2, DBR_FRAME_FD | DBR_FRAME_ESI},
+                {8 | 4, 0}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct bytes file = {0};
+        const struct wire w = {.link = LINK_CAN, .id = 0x123, .length = 2, .flags = rows[i].flags,
+                               .data = {1, 2}, .data_bytes = 2};
+        pcap_start(&file, MAGIC_MICROSECONDS, LINK_CAN);
+        pcap_packet(&file, 1, 0, &w);
+        struct readout *r = readout_bytes(&file);
+        readout_expect_sound(r, 1);
+        cr_expect_eq(r->frames[0].flags, rows[i].expected, "flags %X", rows[i].flags);
+        readout_free(r);
+        bytes_free(&file);
+    }
 }
 
 static const struct {
