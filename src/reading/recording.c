@@ -151,25 +151,6 @@ static int compare_inputs(const void *a, const void *b)
     return (x->first_stamp > y->first_stamp) - (x->first_stamp < y->first_stamp);
 }
 
-/* A window that the time stamps cannot answer would pass for an empty or a full one. */
-static int check_window(const struct dbr_recording *r, const char *path, struct dbr_error *error)
-{
-    const enum dbr_moment_kind from = r->options.from.kind, to = r->options.to.kind;
-    const bool any = from != DBR_MOMENT_NONE || to != DBR_MOMENT_NONE;
-    const bool clock = from == DBR_MOMENT_TIME_OF_DAY || from == DBR_MOMENT_DATE ||
-                       to == DBR_MOMENT_TIME_OF_DAY || to == DBR_MOMENT_DATE;
-
-    if (any && r->info.time_base == DBR_TIME_NONE)
-        return dbr_error_set(error, DBR_ERROR_USAGE,
-                             "%s: has no time stamps, so no part of it can be chosen by time", path);
-    if (clock && r->info.time_base == DBR_TIME_RELATIVE)
-        return dbr_error_set(error, DBR_ERROR_USAGE,
-                             "%s: its time stamps tell no time of day; choose a part of it by "
-                             "seconds from its start",
-                             path);
-    return 0;
-}
-
 /* The common time base of all files that hold frames; files without clock and files with one
  * cannot be put in order. */
 static int settle_time_base(struct dbr_recording *r, struct dbr_error *error)
@@ -189,7 +170,7 @@ static int settle_time_base(struct dbr_recording *r, struct dbr_error *error)
                                  first->source.info.path, in->source.info.path);
     }
     r->info.time_base = first ? first->time_base : DBR_TIME_NONE;
-    return first ? check_window(r, first->source.info.path, error) : 0;
+    return 0;
 }
 
 static int probe_inputs(struct dbr_recording *r, const char *const *paths,

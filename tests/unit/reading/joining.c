@@ -291,30 +291,6 @@ Test(reading_joining, time_counts_from_the_recording_in_a_window_too)
     readout_free(r);
 }
 
-/* Clock time needs a clock, and any time needs stamps: else the window is refused, not ignored. */
-Test(reading_joining, a_window_that_the_stamps_cannot_answer_is_refused)
-{
-    static const char *const texts[] = {"can0 123#41\n", "(1.0) can0 123#41\n",
-                                        "(1717000000.0) can0 123#41\n"};
-    static const struct {
-        const char *moment;
-        int sound_from; /* index of the first text that can answer */
-    } rows[] = {{"0", 1}, {"16:26:40", 2}, {"2024-05-29T16:26:40", 2}};
-
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        for (int t = 0; t < 3; t++)
-            for (int end = 0; end < 2; end++) {
-                struct dbr_reading_options options = window(end ? NULL : rows[i].moment,
-                                                            end ? rows[i].moment : NULL);
-                struct readout *r = read_texts(&texts[t], 1, &options);
-                cr_expect_eq(r->result, t >= rows[i].sound_from ? 0 : -1, "%s on %s",
-                             rows[i].moment, texts[t]);
-                if (r->result < 0)
-                    cr_expect_eq(r->error.code, DBR_ERROR_USAGE);
-                readout_free(r);
-            }
-}
-
 Test(reading_joining, one_interface_of_several)
 {
     static const char *const text = "(1.0) can0 123#41\n(2.0) can1 123#42\n(3.0) can0 123#43\n"
