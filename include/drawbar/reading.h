@@ -126,9 +126,10 @@ struct dbr_recording;
 
 /*
  * Opens `count` files (>= 1; "-" is standard input, at most once) as one
- * recording in time order. The strings of `paths` must outlive the recording. On success `*recording` is owned by the caller, who
- * closes it. On failure -1: a file that cannot be opened, is a directory, is
- * empty, or is no recording at all.
+ * recording in time order. The strings of `paths` must outlive the recording. On
+ * success `*recording` is owned by the caller, who closes it. On failure -1: a
+ * file that cannot be opened, is a directory, is empty, or is no recording at
+ * all; files whose stamps are of different kinds (DBR_ERROR_USAGE).
  */
 int dbr_recording_open(struct dbr_recording **recording, const char *const *paths, size_t count,
                        const struct dbr_reading_options *options, struct dbr_error *error);
@@ -142,7 +143,10 @@ int dbr_recording_open(struct dbr_recording **recording, const char *const *path
 int dbr_recording_next(struct dbr_recording *recording, struct dbr_batch *batch,
                        struct dbr_error *error);
 
-/* What is known so far; complete once dbr_recording_next has returned 0. Valid until close. */
+/*
+ * What is known so far: interfaces, times and counts with every batch, `files`
+ * once dbr_recording_next has returned 0. Valid until close.
+ */
 const struct dbr_recording_info *dbr_recording_info(const struct dbr_recording *recording);
 
 /* Releases everything; NULL is allowed. */

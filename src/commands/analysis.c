@@ -7,7 +7,9 @@
 #include <unistd.h>
 
 #include "commands/commands.h"
+#include "commands/output.h"
 #include "commands/progress.h"
+#include "commands/selection.h"
 
 /* ISO 11783-2 and SAE J1939-11: 250 kbit/s; CAN reaches 1 Mbit/s. */
 #define BITRATE_DEFAULT 250000u
@@ -64,7 +66,8 @@ int request_read(const struct option_values *values, struct request *r)
     static const char *const units[] = {"metric", "us", NULL};
     static const char *const colors[] = {"auto", "always", "never", NULL};
 
-    *r = (struct request){.definitions = option_value(values, "definitions"),
+    *r = (struct request){.values = values,
+                          .definitions = option_value(values, "definitions"),
                           .rig = option_value(values, "rig"),
                           .json = option_value(values, "json"),
                           .quiet = option_given(values, "quiet")};
@@ -113,27 +116,6 @@ static int read_frames(struct analysis *a, struct dbr_error *error)
     return count;
 }
 
-/* Nothing was looked at though frames exist: the window or the interface is not in there. */
-static int nothing_selected(const struct analysis *a, const struct request *r,
-                            struct dbr_error *error)
-{
-    const struct dbr_recording_info *info = dbr_recording_info(a->recording);
-    char names[256] = "";
-    size_t used = 0;
-
-    if (a->frames > 0)
-        return 0;
-    for (size_t i = 0; i < info->interface_count && used < sizeof names; i++)
-        used += (size_t)snprintf(names + used, sizeof names - used, "%s%.20s", i ? ", " : "",
-                                 info->interfaces[i]);
-    return dbr_error_set(error, DBR_ERROR_USAGE,
-                         "no frames%s%s in the time asked for; the recording is %.1f s long, its "
-                         "interfaces are: %s",
-                         r->reading.interface ? " of interface " : "",
-                         r->reading.interface ? r->reading.interface : "",
-                         (double)info->last_ns / 1e9, names);
-}
-
 static int load_rig(struct analysis *a, struct request *r, struct dbr_error *error)
 {
     if (!r->rig)
@@ -143,16 +125,37 @@ static int load_rig(struct analysis *a, struct request *r, struct dbr_error *err
     return a->rig ? 0 : -1;
 }
 
+/* What would go wrong only after a long reading, or go wrong unnoticed. */
+static int check_operands(const struct request *r, const char *const *paths, size_t count,
+                          struct dbr_error *error)
+{
+    unsigned streams = 0;
+
+    for (size_t i = 0; i < count; i++) {
+        streams += strcmp(paths[i], "-") == 0;
+        if (r->json && output_would_replace(r->json, paths[i]))
+            return dbr_error_set(error, DBR_ERROR_USAGE,
+                                 "--json %s: this is the recording; the report needs another name",
+                                 r->json);
+    }
+    if (streams > 1)
+        return dbr_error_set(error, DBR_ERROR_USAGE, "-: standard input can be read only once");
+    return selection_possible(r->values, &r->reading, error);
+}
+
 int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
                  struct dbr_error *error)
 {
-    if (load_definitions(a, r, error) < 0 || load_rig(a, r, error) < 0 ||
+    if (check_operands(r, paths, count, error) < 0 || load_definitions(a, r, error) < 0 ||
+        load_rig(a, r, error) < 0 ||
         dbr_recording_open(&a->recording, paths, count, &r->reading, error) < 0)
         return -1;
     a->tracking = dbr_tracking_new(a->definitions, &r->tracking, error);
-    if (!a->tracking || read_frames(a, error) < 0 || nothing_selected(a, r, error) < 0)
+    if (!a->tracking || read_frames(a, error) < 0)
         return -1;
     const struct dbr_recording_info *info = dbr_recording_info(a->recording);
+    if (selection_found(r->values, &r->reading, info, a->frames, error) < 0)
+        return -1;
     const struct dbr_history *history = dbr_tracking_finish(a->tracking, info, error);
     if (!history)
         return -1;

@@ -11,6 +11,7 @@
 
 /* What the command line asks for. Options that a command does not have keep their defaults. */
 struct request {
+    const struct option_values *values; /* as given, for words about them */
     struct dbr_reading_options reading;
     struct dbr_tracking_options tracking;
     struct dbr_diagnosis_options diagnosis;

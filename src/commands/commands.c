@@ -7,9 +7,15 @@
  */
 #include "commands/commands.h"
 
+#include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
+
+#include "drawbar/error.h"
+#include "reporting/clean.h"
+
+#define COMPLAINT_MAX (2 * DBR_ERROR_TEXT_SIZE) /* an error of the library, and words before it */
 
 const struct command commands[] = {
     {"check", "RECORDING...", "what is wrong, since when, and what to check next", check_options,
@@ -24,13 +30,21 @@ const size_t command_count = sizeof commands / sizeof commands[0];
 
 int complain(const char *format, ...)
 {
+    char text[COMPLAINT_MAX], clean[COMPLAINT_MAX * CLEAN_GROWTH + 1];
+    char *line = text, *rest;
     va_list arguments;
 
-    fputs("drawbar: ", stderr);
     va_start(arguments, format);
-    vfprintf(stderr, format, arguments);
+    vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    fputc('\n', stderr);
+    fputs("drawbar: ", stderr);
+    do {
+        rest = strchr(line, '\n');
+        if (rest)
+            *rest++ = '\0';
+        fprintf(stderr, "%s\n", clean_text(clean, sizeof clean, line));
+        line = rest;
+    } while (line);
     return EXIT_UNUSABLE;
 }
 
@@ -84,13 +98,24 @@ static int run_command(const struct command *command, int argc, char **argv)
     return command->run(&values);
 }
 
-/* What stands in a command's place but is none. */
-static int run_other(const char *word)
+static int run_help(const char *name)
 {
-    if (strcmp(word, "--help") == 0 || strcmp(word, "help") == 0) {
+    const struct command *command = name ? find_command(name) : NULL;
+
+    if (name && !command)
+        return complain("no help on %s; drawbar --help lists the commands", name);
+    if (command)
+        print_help(stdout, command);
+    else
         print_overview(stdout);
-        return EXIT_CLEAN;
-    }
+    return EXIT_CLEAN;
+}
+
+/* What stands in a command's place but is none. `next` may be NULL. */
+static int run_other(const char *word, const char *next)
+{
+    if (strcmp(word, "--help") == 0 || strcmp(word, "help") == 0)
+        return run_help(next);
     if (strcmp(word, "--version") == 0) {
         printf("drawbar %s\n", DRAWBAR_VERSION);
         return EXIT_CLEAN;
@@ -102,12 +127,15 @@ static int run_other(const char *word)
 
 int commands_main(int argc, char **argv)
 {
-    if (argc < 2) {
-        complain("which command? drawbar --help lists them");
-        return EXIT_UNUSABLE;
-    }
+    /* Whoever stops reading stops the program, even where the parent had this signal ignored. */
+    signal(SIGPIPE, SIG_DFL);
+    if (argc < 2)
+        return complain("which command? drawbar --help lists them");
     const struct command *command = find_command(argv[1]);
-    if (!command)
-        return run_other(argv[1]);
-    return run_command(command, argc - 2, argv + 2);
+    int status = command ? run_command(command, argc - 2, argv + 2)
+                         : run_other(argv[1], argc > 2 ? argv[2] : NULL);
+    /* Help and lists; a report has been checked where it was written. */
+    if (status != EXIT_UNUSABLE && (fflush(stdout) != 0 || ferror(stdout)))
+        return complain("standard output cannot be written");
+    return status;
 }

@@ -36,7 +36,10 @@ int command_messages(const struct option_values *values);
 /* Runs the program: main without its process. */
 int commands_main(int argc, char **argv);
 
-/* One line on standard error; returns EXIT_UNUSABLE. */
+/*
+ * Says what is wrong on standard error: one line, and under it the quoted place
+ * where there is one. Names in it are cleaned. Returns EXIT_UNUSABLE.
+ */
 int complain(const char *format, ...) __attribute__((format(printf, 1, 2)));
 
 #endif

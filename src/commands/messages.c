@@ -46,7 +46,5 @@ int command_messages(const struct option_values *values)
     for (size_t i = 0; i < dbr_definitions_count(definitions); i++)
         print_message(dbr_definitions_at(definitions, i));
     dbr_definitions_free(definitions);
-    if (fflush(stdout) != 0 || ferror(stdout))
-        return complain("standard output cannot be written");
     return EXIT_CLEAN;
 }

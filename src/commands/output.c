@@ -16,10 +16,18 @@ static int failed(const char *path, struct dbr_error *error)
 }
 
 /* Devices and pipes cannot be replaced: they are written as they are. */
-static int is_special(const char *path)
+static bool is_special(const char *path)
 {
     struct stat status;
     return stat(path, &status) == 0 && !S_ISREG(status.st_mode);
+}
+
+bool output_would_replace(const char *path, const char *other)
+{
+    struct stat a, b;
+
+    return stat(path, &a) == 0 && S_ISREG(a.st_mode) && stat(other, &b) == 0 &&
+           a.st_dev == b.st_dev && a.st_ino == b.st_ino;
 }
 
 static int open_temporary(struct output *o, struct dbr_error *error)

@@ -4,6 +4,7 @@
 #ifndef DRAWBAR_COMMANDS_OUTPUT_H
 #define DRAWBAR_COMMANDS_OUTPUT_H
 
+#include <stdbool.h>
 #include <stdio.h>
 
 #include "drawbar/error.h"
@@ -13,6 +14,9 @@ struct output {
     const char *path; /* "-": standard output */
     char *temporary;  /* beside `path`, until it is whole */
 };
+
+/* Whether writing to `path` would replace the file `other`. */
+bool output_would_replace(const char *path, const char *other);
 
 /* Opens a temporary file beside `path`. */
 int output_open(struct output *o, const char *path, struct dbr_error *error);

@@ -17,8 +17,9 @@ void progress_show(struct progress *p, uint64_t frames, int64_t at_ns)
         return;
     p->next = frames + STEP;
     p->shown = true;
-    fprintf(stderr, "\r%.1f million frames, %.0f s of recording ", (double)frames / 1e6,
-            (double)at_ns / 1e9);
+    fprintf(stderr, "\r%.1f million frames", (double)frames / 1e6);
+    if (at_ns > 0) /* without time stamps it stays 0: unknown */
+        fprintf(stderr, ", %.0f s of recording ", (double)at_ns / 1e9);
 }
 
 void progress_end(struct progress *p)

@@ -12,6 +12,7 @@
 #define FD_FLAG_BRS 0x01u
 #define FD_FLAG_ESI 0x02u
 #define FD_FLAG_FD 0x04u
+#define FD_FLAGS_UNKNOWN 0xF8u
 #define XL_LENGTH_FLAG 0x80u
 
 #define PROTOCOL_CAN 0x000Cu
@@ -68,6 +69,9 @@ static bool read_record(struct dbr_frame *frame, struct cursor *c, uint16_t prot
         return reject(why, DBR_REJECTION_CAN_XL);
     if (!read_id_word(frame, word, why))
         return false;
+    /* Before FD this byte was padding, and some recorders left rubbish in it. */
+    if (flags & FD_FLAGS_UNKNOWN)
+        flags = 0;
     /* Older captures of FD frames lack the flag; their length betrays them. */
     bool fd = protocol == PROTOCOL_CAN_FD || length > DBR_CLASSIC_DATA_MAX ||
               (protocol != PROTOCOL_CAN && (flags & FD_FLAG_FD) != 0);

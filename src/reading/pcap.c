@@ -90,6 +90,10 @@ static bool take_packet(struct source *s, const struct pcap_pkthdr *header, cons
     }
     if (state->link_type == LINK_TYPE_COOKED_V2)
         snprintf(name, sizeof name, "index %u", packet.interface_index);
+    if (header->ts.tv_usec < 0 || header->ts.tv_usec >= NS_PER_SECOND) {
+        source_reject(s, DBR_REJECTION_BAD_STAMP);
+        return false;
+    }
     int interface = interface_table_index(s->interfaces, name, strlen(name));
     if (interface < 0) {
         source_reject(s, DBR_REJECTION_INTERFACES);
@@ -97,8 +101,10 @@ static bool take_packet(struct source *s, const struct pcap_pkthdr *header, cons
     }
     *frame = packet.frame;
     frame->interface = (uint8_t)interface;
-    /* With nanosecond precision asked for, tv_usec holds nanoseconds. */
-    frame->at_ns = (int64_t)header->ts.tv_sec * NS_PER_SECOND + header->ts.tv_usec;
+    /* With nanosecond precision asked for, tv_usec holds nanoseconds. The file has 32 bits of
+     * seconds; some versions of libpcap take the highest for a sign. */
+    frame->at_ns =
+        (int64_t)(uint32_t)header->ts.tv_sec * NS_PER_SECOND + header->ts.tv_usec;
     return true;
 }
 

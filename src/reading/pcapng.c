@@ -28,6 +28,8 @@
 #define BLOCK_ENHANCED_PACKET 6u
 #define BYTE_ORDER_MAGIC 0x1A2B3C4Du
 
+#define UNDESCRIBED (-1) /* link type of an interface whose description is damaged */
+
 #define BLOCK_HEADER 8u
 #define BLOCK_MIN 12u
 #define SECTION_MIN 28u /* with its fixed fields and without options */
@@ -147,8 +149,8 @@ static void take_interface(struct pcapng_state *state, struct cursor *c)
     interface->link_type = cursor_u16(c);
     cursor_u16(c);
     cursor_u32(c);
-    if (c->failed)
-        return;
+    if (c->failed) /* takes its place all the same: packets name interfaces by their order */
+        interface->link_type = UNDESCRIBED;
     snprintf(interface->name, sizeof interface->name, "unnamed %zu", state->interface_count);
     read_interface_options(interface, c);
     state->interface_count++;
@@ -238,6 +240,8 @@ static enum dbr_rejection packet_to_frame(struct source *s, const struct packet 
     if (packet->interface >= state->interface_count)
         return state->interfaces_beyond ? DBR_REJECTION_INTERFACES : DBR_REJECTION_NO_INTERFACE;
     struct capture_interface *interface = &state->interfaces[packet->interface];
+    if (interface->link_type == UNDESCRIBED)
+        return DBR_REJECTION_NO_INTERFACE;
     if (!can_packet_read(&can, interface->link_type, state->big_endian, packet->bytes,
                          packet->captured, &why))
         return why;

@@ -22,6 +22,10 @@
 /* Frames of two interfaces may be written a little out of order; more is a clock that was set. */
 #define CLOCK_STEP_NS INT64_C(1000000)
 
+/* Times stay below this, 73 years from the first frame, so that sums of a few of them fit. Only
+ * hostile stamps reach it. */
+#define TIME_MAX_NS (INT64_MAX / 4)
+
 enum input_state { INPUT_WAITING, INPUT_ACTIVE, INPUT_DONE };
 
 struct input {
@@ -186,12 +190,22 @@ static int probe_inputs(struct dbr_recording *r, const char *const *paths,
     return 0;
 }
 
+/* The sum, or the limit that it would exceed: stamps and steps of a damaged file are anything. */
+static int64_t sum_within(int64_t a, int64_t b)
+{
+    int64_t sum;
+
+    if (__builtin_add_overflow(a, b, &sum))
+        return a < 0 ? INT64_MIN : INT64_MAX;
+    return sum;
+}
+
 /* When the first undelivered frame of a file happened. An active file always has one. */
 static int64_t head_stamp(const struct input *in)
 {
     int64_t stamp = in->state == INPUT_WAITING ? in->first_stamp
                                                : in->batch->frames[in->used].at_ns;
-    return stamp + in->shift;
+    return sum_within(stamp, in->shift);
 }
 
 /* The file that is next: end to end where there is no clock, else the one with the earliest
@@ -218,7 +232,7 @@ static void place_end_to_end(struct dbr_recording *r, struct input *in)
     in->placed = true;
     if (r->info.time_base == DBR_TIME_EPOCH || !r->started)
         return;
-    int64_t end = r->info.start_ns + r->info.last_ns - r->correction;
+    int64_t end = sum_within(sum_within(r->info.start_ns, r->info.last_ns), -r->correction);
     /* Pieces of one recording that count on need no shift. */
     if (in->first_stamp < end)
         in->shift = end - in->first_stamp;
@@ -235,16 +249,19 @@ static void set_time(struct dbr_recording *r, struct dbr_frame *frame, int64_t s
         r->info.start_ns = frame->at_ns;
         r->started = true;
     }
-    int64_t at = frame->at_ns + shift - r->info.start_ns + r->correction;
-    int64_t back = r->info.last_ns - at;
+    int64_t at = sum_within(sum_within(frame->at_ns, shift),
+                            sum_within(r->correction, -r->info.start_ns));
+    int64_t back = sum_within(r->info.last_ns, -at);
     if (back > CLOCK_STEP_NS) {
         if (r->info.clock_steps++ == 0)
             r->info.first_step_at_ns = r->info.last_ns;
         if (back > r->info.largest_step_ns)
             r->info.largest_step_ns = back;
-        r->correction += back;
+        r->correction = sum_within(r->correction, back);
     }
-    r->info.last_ns = frame->at_ns = back > 0 ? r->info.last_ns : at;
+    if (back < 0)
+        r->info.last_ns = at < TIME_MAX_NS ? at : TIME_MAX_NS;
+    frame->at_ns = r->info.last_ns;
 }
 
 /* A moment of the command line in time since the first frame. */
@@ -259,9 +276,9 @@ static int64_t resolve_moment(const struct dbr_recording *r, const struct dbr_mo
     case DBR_MOMENT_DATE:
         return moment->ns - r->info.start_ns;
     case DBR_MOMENT_TIME_OF_DAY: {
-        /* The first such time of day from the start on: recordings run past midnight. */
+        /* Recordings run past midnight: long before the start means on the next day. */
         int64_t at = moment->ns - r->info.start_ns % day_ns;
-        return at < 0 ? at + day_ns : at;
+        return at < -day_ns / 2 ? at + day_ns : at;
     }
     case DBR_MOMENT_NONE:
         break;
@@ -319,13 +336,17 @@ static int64_t next_due(const struct dbr_recording *r, const struct input *curre
     return due;
 }
 
-static void publish(struct dbr_recording *r)
+/* A frame names its interface by its index, so names must be known as soon as frames are. */
+static void publish_interfaces(struct dbr_recording *r)
+{
+    for (; r->info.interface_count < r->interfaces.count; r->info.interface_count++)
+        r->info.interfaces[r->info.interface_count] = r->interfaces.names[r->info.interface_count];
+}
+
+static void publish_files(struct dbr_recording *r)
 {
     for (size_t i = 0; i < r->info.file_count; i++)
         r->files[i] = r->inputs[i].source.info;
-    r->info.interface_count = r->interfaces.count;
-    for (size_t i = 0; i < r->interfaces.count; i++)
-        r->info.interfaces[i] = r->interfaces.names[i];
 }
 
 /* Nothing at all was a frame: then this was no recording, and the first complaint says why. */
@@ -363,9 +384,10 @@ int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct 
             take_frames(r, in, batch, next_due(r, in));
         }
     }
+    publish_interfaces(r);
     if (batch->count > 0)
         return (int)batch->count;
-    publish(r);
+    publish_files(r);
     return r->info.frames > 0 ? 0 : no_frames(r, error);
 }
 

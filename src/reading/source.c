@@ -126,9 +126,25 @@ void source_close(struct source *s)
     stream_close(&s->stream);
 }
 
-/* A frame without a stamp among frames with one happened no earlier than the one before it. */
+/* The first stamp of a batch, or NO_STAMP. */
+static int64_t first_stamp(const struct dbr_batch *batch)
+{
+    for (size_t i = 0; i < batch->count; i++)
+        if (batch->frames[i].at_ns != NO_STAMP)
+            return batch->frames[i].at_ns;
+    return NO_STAMP;
+}
+
+/*
+ * A frame without a stamp among frames with one happened no earlier than the one
+ * before it; at the start of a file, no later than the first that has one.
+ */
 static void complete_stamps(struct source *s, struct dbr_batch *batch)
 {
+    if (!s->stamped && first_stamp(batch) != NO_STAMP) {
+        s->stamped = true;
+        s->last_stamp = first_stamp(batch);
+    }
     for (size_t i = 0; i < batch->count; i++) {
         struct dbr_frame *frame = &batch->frames[i];
         if (frame->at_ns == NO_STAMP) {

@@ -52,6 +52,7 @@ struct source {
     void *state; /* the reader's own */
     struct interface_table *interfaces;
     enum dbr_time_base time_base; /* known once a frame was read */
+    bool stamped;                 /* some frame had a stamp */
     int64_t last_stamp;           /* for frames without one among frames with */
     uint64_t place;               /* the line or packet that is being read, from 1 */
     struct dbr_file_info info;

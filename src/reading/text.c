@@ -209,7 +209,9 @@ static bool take_line(struct source *s, const uint8_t *bytes, size_t length, boo
         return false;
     s->info.records++;
     state->after_error = line.kind == LINE_FRAME && (line.frame.flags & DBR_FRAME_ERROR);
-    if (line.kind == LINE_FRAME)
+    /* Where the stream broke off inside a line, what is left of it may look like a shorter frame. */
+    bool whole = !last || s->stream.flaw[0] == '\0';
+    if (line.kind == LINE_FRAME && whole)
         return accept_frame(s, &line, frame);
     source_reject(s, last ? DBR_REJECTION_LINE_CUT : line.why);
     if (last)
@@ -218,14 +220,18 @@ static bool take_line(struct source *s, const uint8_t *bytes, size_t length, boo
     return false;
 }
 
-/* Lets go of a line that is longer than any frame, whatever its length. */
-static void skip_long_line(struct source *s)
+/* Lets go of a line that is longer than any frame, whatever its length. It may be a comment. */
+static void skip_long_line(struct source *s, const uint8_t *start)
 {
     const uint8_t *bytes;
     size_t visible;
+    struct candump_line line;
 
-    s->info.records++;
-    source_reject(s, DBR_REJECTION_LINE_LENGTH);
+    candump_line_read(&line, (const char *)start, DBR_LINE_MAX);
+    if (line.kind != LINE_BLANK) {
+        s->info.records++;
+        source_reject(s, DBR_REJECTION_LINE_LENGTH);
+    }
     while ((visible = stream_peek(&s->stream, 1, &bytes)) > 0) {
         size_t count = line_length(bytes, visible);
         stream_skip(&s->stream, count < visible ? count + 1 : count);
@@ -243,7 +249,7 @@ static size_t text_next(struct source *s, struct dbr_frame *frames, size_t capac
         size_t length = line_length(bytes, visible);
         s->place++;
         if (length >= DBR_LINE_MAX) {
-            skip_long_line(s);
+            skip_long_line(s, bytes);
             continue;
         }
         count += take_line(s, bytes, length, length == visible, &frames[count]);

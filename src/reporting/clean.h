@@ -10,6 +10,8 @@
 
 #include <stddef.h>
 
+#define CLEAN_GROWTH 3u /* a byte becomes at most these: U+FFFD in UTF-8 */
+
 /* Writes a clean copy of `text` into `out` (`size` bytes, cut at a whole character). Returns out. */
 const char *clean_text(char *out, size_t size, const char *text);
 

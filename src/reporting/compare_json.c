@@ -9,7 +9,7 @@
 
 static void add_side(cJSON *root, const char *key, const struct dbr_side *side)
 {
-    cJSON *o = cJSON_AddObjectToObject(root, key);
+    cJSON *o = json_add_object(root, key);
     bool timed = side->history->timed;
     struct dbr_lines paths = {0, calloc(side->info->file_count, sizeof(const char *))};
 
@@ -29,7 +29,7 @@ static void add_finding_side(cJSON *row, const char *key, const struct dbr_findi
         json_add_null(row, key);
         return;
     }
-    cJSON *o = cJSON_AddObjectToObject(row, key);
+    cJSON *o = json_add_object(row, key);
     json_add_text(o, "severity", dbr_severity_name(f->severity));
     json_add_text(o, "title", f->title);
     json_add_time(o, "start", f->start_ns, f->timed);
@@ -66,7 +66,7 @@ int dbr_compare_json(FILE *out, const struct dbr_comparison *c, struct dbr_error
     add_side(root, "before", &c->before);
     add_side(root, "after", &c->after);
     add_rows(root, c);
-    cJSON *verdict = cJSON_AddObjectToObject(root, "verdict");
+    cJSON *verdict = json_add_object(root, "verdict");
     json_add_bool(verdict, "repaired", c->repaired);
     json_add_text(verdict, "sentence", comparison_sentence(sentence, sizeof sentence, c));
     return json_print(out, root, error);

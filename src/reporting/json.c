@@ -23,7 +23,7 @@ static const char *time_base_name(enum dbr_time_base base)
 
 void json_add_program(cJSON *root)
 {
-    cJSON *program = cJSON_AddObjectToObject(root, "program");
+    cJSON *program = json_add_object(root, "program");
 
     json_add_text(program, "name", "drawbar");
     json_add_text(program, "version", DRAWBAR_VERSION);
@@ -46,7 +46,7 @@ static void add_first_rejected(cJSON *object, const struct dbr_file_info *file)
         json_add_null(object, "first_rejected");
         return;
     }
-    cJSON *item = cJSON_AddObjectToObject(object, "first_rejected");
+    cJSON *item = json_add_object(object, "first_rejected");
     json_add_count(item, "at", first->first_at);
     json_add_text(item, "reason", dbr_rejection_words(why));
 }
@@ -96,7 +96,7 @@ static bool any_error_frame(const struct dbr_history *h)
 static void add_recording(cJSON *root, const struct dbr_report *r)
 {
     const struct dbr_recording_info *info = r->info;
-    cJSON *recording = cJSON_AddObjectToObject(root, "recording");
+    cJSON *recording = json_add_object(root, "recording");
     bool timed = info->time_base != DBR_TIME_NONE;
 
     json_add_time(recording, "start", info->start_ns, timed);
@@ -117,7 +117,7 @@ static void add_numbers(cJSON *object, const char *key, const size_t *values, si
     cJSON *list = json_add_list(object, key);
 
     for (size_t i = 0; i < count; i++)
-        cJSON_AddItemToArray(list, cJSON_CreateNumber((double)values[i]));
+        json_add_index(list, values[i]);
 }
 
 static void add_finding(cJSON *list, const struct dbr_report *r, const struct dbr_finding *f)
@@ -131,7 +131,7 @@ static void add_finding(cJSON *list, const struct dbr_report *r, const struct db
     if (f->address_count > 0) {
         cJSON *addresses = json_add_list(item, "addresses");
         for (size_t i = 0; i < f->address_count; i++)
-            cJSON_AddItemToArray(addresses, cJSON_CreateNumber(f->addresses[i]));
+            json_add_index(addresses, f->addresses[i]);
     }
     json_add_number(item, "pgn", f->pgn < 0 ? (double)NAN : f->pgn, 0);
     json_add_time(item, "start", f->start_ns, f->timed);
@@ -154,7 +154,7 @@ static void add_diagnosis(cJSON *root, const struct dbr_report *r)
     json_add_count(root, "findings_dropped", d->findings_dropped);
     json_add_lines(root, "cannot_tell", &d->cannot_tell);
     json_add_lines(root, "record_better", &d->record_better);
-    cJSON *verdict = cJSON_AddObjectToObject(root, "verdict");
+    cJSON *verdict = json_add_object(root, "verdict");
     add_numbers(verdict, "root_causes", d->verdict.root_causes, d->verdict.root_cause_count);
     json_add_text(verdict, "sentence", d->verdict.sentence);
 }

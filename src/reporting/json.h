@@ -14,7 +14,10 @@
 
 #include "drawbar/reporting.h"
 
-/* Each adds a member `key` to `object`. A failed allocation shows when the whole is printed. */
+/*
+ * Each adds a member `key` to `object`. Where memory is out, the object is spoilt:
+ * cJSON then refuses to print the whole, so that no report lacks a member unnoticed.
+ */
 void json_add_number(cJSON *object, const char *key, double value, unsigned decimals);
 void json_add_count(cJSON *object, const char *key, uint64_t value);
 void json_add_text(cJSON *object, const char *key, const char *text); /* NULL: null */
@@ -24,11 +27,13 @@ void json_add_null(cJSON *object, const char *key);
 /* A time in seconds to the microsecond, or null where it is unknown. */
 void json_add_time(cJSON *object, const char *key, int64_t ns, bool known);
 
+cJSON *json_add_object(cJSON *object, const char *key);
 cJSON *json_add_list(cJSON *object, const char *key);
-cJSON *json_add_item(cJSON *list);
+cJSON *json_add_item(cJSON *list); /* an object at its end */
+void json_add_index(cJSON *list, size_t value);
 void json_add_lines(cJSON *object, const char *key, const struct dbr_lines *lines);
 
-/* A list of {"start", "end"}. */
+/* A list of {"start", "end"}; beside it "KEY_folded", how many more there were. */
 void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *spells);
 
 /* json.c: who wrote it; the text of the whole, which is freed with it. */

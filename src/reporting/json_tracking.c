@@ -128,7 +128,7 @@ static void add_spell_lists(cJSON *object, const struct dbr_speed_source *s)
     } lists[] = {{"not_available", &s->not_available}, {"error", &s->in_error},
                  {"lost", &s->lost},                   {"stuck_zero", &s->stuck_zero},
                  {"frozen", &s->frozen},               {"erratic", &s->erratic}};
-    cJSON *spells = cJSON_AddObjectToObject(object, "spells");
+    cJSON *spells = json_add_object(object, "spells");
 
     for (size_t i = 0; i < sizeof lists / sizeof lists[0]; i++)
         if (lists[i].spells->count > 0)
@@ -155,8 +155,8 @@ void json_add_sources(cJSON *root, const struct dbr_report *r)
         json_add_text(source, "label", label);
         json_add_text(source, "state", dbr_speed_state_name(s->state));
         json_add_count(source, "frames", s->frames);
-        json_add_time(source, "first", s->first_ns, h->timed);
-        json_add_time(source, "last", s->last_ns, h->timed);
+        json_add_time(source, "first", s->first_ns, h->timed && s->frames > 0);
+        json_add_time(source, "last", s->last_ns, h->timed && s->frames > 0);
         json_add_number(source, "max_mps", s->max_mps, 3);
         json_add_number(source, "ratio_to_reference", s->ratio_to_reference, 4);
         json_add_number(source, "reference", s->reference < 0 ? (double)NAN : s->reference, 0);

@@ -6,7 +6,7 @@
 
 #include "reporting/clean.h"
 
-#define TEXT_MAX 1024u
+#define TEXT_MAX 8192u /* a path may have 4096 bytes; replacing makes it longer */
 
 static const char *ink_on(const struct layout *l, enum ink ink)
 {

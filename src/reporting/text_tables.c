@@ -4,24 +4,26 @@
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
+#include <time.h>
 
 #include "reporting/clean.h"
 
 #define CELL_MAX 96u
 
-/* A copy that fits `width` columns; the cut is marked. */
+/* A copy of `width` columns, filled up with blanks; a cut is marked. */
 static const char *fit(char *out, const char *text, unsigned width)
 {
     char clean[CELL_MAX];
-    size_t used = 0;
+    unsigned columns = 0;
+    size_t end = 0, last = 0;
 
-    for (clean_text(clean, sizeof clean, text); clean[used] && used < width;)
-        used += utf8_length(clean + used);
-    if (clean[used])
-        snprintf(out, CELL_MAX, "%.*s~", (int)(width - 1), clean);
-    else
-        snprintf(out, CELL_MAX, "%s", clean);
+    for (clean_text(clean, sizeof clean, text); clean[end] && columns < width; columns++) {
+        last = end;
+        end += utf8_length(clean + end);
+    }
+    bool cut = clean[end] != '\0';
+    snprintf(out, CELL_MAX, "%.*s%s%*s", (int)(cut ? last : end), clean, cut ? "~" : "",
+             (int)(width - columns), "");
     return out;
 }
 
@@ -34,25 +36,47 @@ static const char *seconds(char *out, const struct dbr_history *h, int64_t ns)
     return out;
 }
 
-static void table_ecus(const struct layout *l, const struct dbr_report *r)
+/* "ECUs", or where there are several buses "ECUs on can1". */
+static void heading_of_bus(const struct layout *l, const struct dbr_report *r, const char *text,
+                           size_t bus)
 {
-    const struct dbr_history *h = r->history;
+    char heading[CELL_MAX + 32], cell[CELL_MAX];
+
+    snprintf(heading, sizeof heading, "%s on %s", text,
+             clean_text(cell, sizeof cell, r->info->interfaces[bus]));
+    layout_heading(l, r->history->bus_count > 1 ? heading : text);
+}
+
+static void write_ecu(const struct layout *l, const struct dbr_history *h,
+                      const struct dbr_ecu *ecu)
+{
     char label[CELL_MAX], cell[CELL_MAX], name[24], first[CELL_MAX], last[CELL_MAX];
 
-    layout_heading(l, "ECUs");
-    if (h->ecu_count == 0)
-        layout_line(l, "  none");
-    else
-        layout_line(l, "  %-30s %-16s %9s %8s %8s", "", "NAME", "messages", "first s", "last s");
+    dbr_ecu_label(label, sizeof label, ecu);
+    snprintf(name, sizeof name, "not seen");
+    if (ecu->name_count > 0)
+        snprintf(name, sizeof name, "%016" PRIX64, ecu->names[ecu->name_count - 1]);
+    layout_line(l, "  %s %-16s %9" PRIu64 " %8s %8s", fit(cell, label, 30), name, ecu->frames,
+                seconds(first, h, ecu->first_ns), seconds(last, h, ecu->last_ns));
+}
+
+static void table_ecus(const struct layout *l, const struct dbr_report *r, size_t bus)
+{
+    const struct dbr_history *h = r->history;
+    bool any = false;
+
+    heading_of_bus(l, r, "ECUs", bus);
     for (size_t i = 0; i < h->ecu_count; i++) {
-        const struct dbr_ecu *ecu = &h->ecus[i];
-        dbr_ecu_label(label, sizeof label, ecu);
-        snprintf(name, sizeof name, "not seen");
-        if (ecu->name_count > 0)
-            snprintf(name, sizeof name, "%016" PRIX64, ecu->names[ecu->name_count - 1]);
-        layout_line(l, "  %-30s %-16s %9" PRIu64 " %8s %8s", fit(cell, label, 30), name,
-                    ecu->frames, seconds(first, h, ecu->first_ns), seconds(last, h, ecu->last_ns));
+        if (h->ecus[i].interface != bus)
+            continue;
+        if (!any)
+            layout_line(l, "  %-30s %-16s %9s %8s %8s", "", "NAME", "messages", "first s",
+                        "last s");
+        any = true;
+        write_ecu(l, h, &h->ecus[i]);
     }
+    if (!any)
+        layout_line(l, "  none");
 }
 
 /* How long a link held and failed, in all. */
@@ -146,30 +170,93 @@ static const char *speed(char *out, const struct dbr_report *r, double mps)
     return out;
 }
 
-static void table_sources(const struct layout *l, const struct dbr_report *r)
+/* "stuck_zero" as people write it. */
+static const char *state(char *out, enum dbr_speed_state of)
+{
+    snprintf(out, CELL_MAX, "%s", dbr_speed_state_name(of));
+    for (char *c = out; *c; c++)
+        if (*c == '_')
+            *c = ' ';
+    return out;
+}
+
+/* How far its scale is off, and against which source. */
+static const char *offset(char *out, const struct dbr_history *h, const struct dbr_speed_source *s)
+{
+    snprintf(out, CELL_MAX, "unknown");
+    if (!isnan(s->ratio_to_reference) && s->reference >= 0)
+        snprintf(out, CELL_MAX, "%+.1f %% %s", (s->ratio_to_reference - 1) * 100,
+                 dbr_speed_kind_name(h->sources[s->reference].kind));
+    return out;
+}
+
+static void write_source(const struct layout *l, const struct dbr_report *r,
+                         const struct dbr_speed_source *s)
+{
+    const struct dbr_ecu *ecu = dbr_history_ecu(r->history, s->interface, s->address);
+    char label[CELL_MAX], cell[CELL_MAX], top[CELL_MAX], off[CELL_MAX], words[CELL_MAX];
+
+    snprintf(label, sizeof label, "address %u", s->address);
+    if (ecu)
+        dbr_ecu_label(label, sizeof label, ecu);
+    layout_line(l, "  %-10s %s %-13s %-10s %s", dbr_speed_kind_name(s->kind),
+                fit(cell, label, 23), state(words, s->state), speed(top, r, s->max_mps),
+                offset(off, r->history, s));
+}
+
+static void table_sources(const struct layout *l, const struct dbr_report *r, size_t bus)
 {
     const struct dbr_history *h = r->history;
-    char label[CELL_MAX], cell[CELL_MAX], top[CELL_MAX], ratio[CELL_MAX];
+    bool any = false;
 
-    layout_heading(l, "Speed sources");
-    if (h->source_count == 0)
-        layout_line(l, "  none");
-    else
-        layout_line(l, "  %-10s %-27s %-14s %-11s %s", "", "from", "state", "highest", "scale");
+    heading_of_bus(l, r, "Speed sources", bus);
     for (size_t i = 0; i < h->source_count; i++) {
-        const struct dbr_speed_source *s = &h->sources[i];
-        const struct dbr_ecu *ecu = dbr_history_ecu(h, s->interface, s->address);
-        snprintf(label, sizeof label, "address %u", s->address);
-        if (ecu)
-            dbr_ecu_label(label, sizeof label, ecu);
-        snprintf(ratio, sizeof ratio, "unknown");
-        if (!isnan(s->ratio_to_reference))
-            snprintf(ratio, sizeof ratio, "%.3f of %s", s->ratio_to_reference,
-                     dbr_speed_kind_name(h->sources[s->reference].kind));
-        layout_line(l, "  %-10s %-27s %-14s %-11s %s", dbr_speed_kind_name(s->kind),
-                    fit(cell, label, 27), dbr_speed_state_name(s->state),
-                    speed(top, r, s->max_mps), ratio);
+        if (h->sources[i].interface != bus)
+            continue;
+        if (!any)
+            layout_line(l, "  %-10s %-23s %-13s %-10s %s", "", "from", "state", "highest",
+                        "off, against");
+        any = true;
+        write_source(l, r, &h->sources[i]);
     }
+    if (!any)
+        layout_line(l, "  none");
+}
+
+static const char *times(char *out, uint64_t count)
+{
+    if (count == 0)
+        snprintf(out, CELL_MAX, "never");
+    else if (count == 1)
+        snprintf(out, CELL_MAX, "once");
+    else
+        snprintf(out, CELL_MAX, "%" PRIu64 " times", count);
+    return out;
+}
+
+static const char *counter(char *out, int value)
+{
+    if (value < 0)
+        snprintf(out, CELL_MAX, "unknown");
+    else
+        snprintf(out, CELL_MAX, "%d", value);
+    return out;
+}
+
+static void write_errors(const struct layout *l, const struct dbr_bus *b)
+{
+    char off[CELL_MAX], restarts[CELL_MAX], transmit[CELL_MAX], receive[CELL_MAX];
+
+    if (b->error_frames == 0) {
+        layout_line(l, "  %-10s no error frames recorded: bus faults are unknown", "");
+        return;
+    }
+    layout_line(l, "  %-10s %" PRIu64 " error frame%s; the recorder was bus-off %s, restarted %s",
+                "", b->error_frames, b->error_frames == 1 ? "" : "s",
+                times(off, b->off.count + b->off.folded), times(restarts, b->restarts));
+    layout_line(l, "  %-10s highest error counters: transmit %s, receive %s", "",
+                counter(transmit, b->transmit_errors_max),
+                counter(receive, b->receive_errors_max));
 }
 
 static void table_buses(const struct layout *l, const struct dbr_report *r)
@@ -179,59 +266,84 @@ static void table_buses(const struct layout *l, const struct dbr_report *r)
     layout_heading(l, "Bus");
     for (size_t i = 0; i < r->history->bus_count; i++) {
         const struct dbr_bus *b = &r->history->buses[i];
-        const char *name = fit(cell, r->info->interfaces[i], 20);
+        const char *name = fit(cell, r->info->interfaces[i], 10);
         if (b->measured)
-            layout_line(l, "  %-10s %" PRIu64 " frames, load %.1f %% on average, %.1f %% at most "
-                           "(%u kbit/s)", name, b->frames, b->load_mean_percent,
-                        b->load_peak_percent, r->bitrate / 1000);
+            layout_line(l, "  %s %" PRIu64 " frames, load %.1f %% on average, %.1f %% at most",
+                        name, b->frames, b->load_mean_percent, b->load_peak_percent);
         else
-            layout_line(l, "  %-10s %" PRIu64 " frames, load unknown", name, b->frames);
-        if (b->error_frames > 0)
-            layout_line(l, "  %-10s %" PRIu64 " error frames, bus-off %zu times, restarted %" PRIu64
-                           " times", "", b->error_frames, b->off.count, b->restarts);
-        else
-            layout_line(l, "  %-10s no error frames recorded: bus faults are unknown", "");
+            layout_line(l, "  %s %" PRIu64 " frames, load unknown", name, b->frames);
+        write_errors(l, b);
+    }
+    layout_line(l, "  %-10s taken as %.0f kbit/s", "", r->bitrate / 1000.0);
+}
+
+static void write_rejections(const struct layout *l, const struct dbr_file_info *file)
+{
+    char line[256];
+
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++) {
+        if (file->rejections[i].count == 0)
+            continue;
+        snprintf(line, sizeof line, "%" PRIu64 " rejected, first at %s %" PRIu64 ": %s",
+                 file->rejections[i].count, file->by_line ? "line" : "packet",
+                 file->rejections[i].first_at, dbr_rejection_words((enum dbr_rejection)i));
+        layout_paragraph(l, INK_PLAIN, "    ", line);
     }
 }
 
-static void table_rejections(const struct layout *l, const struct dbr_file_info *file)
+/* Start and length; what the recording does not tell is said. */
+static void write_start(const struct layout *l, const struct dbr_recording_info *info)
 {
-    for (int i = 0; i < DBR_REJECTION_COUNT; i++)
-        if (file->rejections[i].count > 0)
-            layout_line(l, "    %" PRIu64 " rejected, first at %s %" PRIu64 ": %s",
-                        file->rejections[i].count, file->by_line ? "line" : "packet",
-                        file->rejections[i].first_at,
-                        dbr_rejection_words((enum dbr_rejection)i));
+    struct tm civil;
+    char start[32] = "unknown";
+    time_t seconds = (time_t)(info->start_ns / 1000000000);
+    double length_s = (double)info->last_ns / 1e9;
+
+    switch (info->time_base) {
+    case DBR_TIME_NONE:
+        layout_line(l, "  no time stamps: start and length are unknown");
+        return;
+    case DBR_TIME_RELATIVE:
+        layout_line(l, "  %.1f s long; when it was made is unknown", length_s);
+        return;
+    case DBR_TIME_EPOCH:
+        break;
+    }
+    if (gmtime_r(&seconds, &civil))
+        strftime(start, sizeof start, "%Y-%m-%d %H:%M:%S", &civil);
+    layout_line(l, "  %.1f s long, from %s UTC by the recorder's clock", length_s, start);
+}
+
+static void write_file(const struct layout *l, const struct dbr_file_info *f)
+{
+    layout_line(l, "  %s", f->path);
+    layout_line(l, "    %s%s, %" PRIu64 " records, %" PRIu64 " frames",
+                f->format ? f->format : "empty", f->compressed ? ", gzip" : "", f->records,
+                f->frames);
+    write_rejections(l, f);
+    if (f->truncated)
+        layout_paragraph(l, INK_PLAIN, "    ends early: ", f->truncated_why);
 }
 
 static void table_files(const struct layout *l, const struct dbr_report *r)
 {
-    static const char *const bases[] = {"no time stamps", "time from an unknown moment",
-                                        "clock time"};
-    char path[1024];
-
     layout_heading(l, "Recording");
-    layout_line(l, "  %" PRIu64 " frames, %s%s", r->info->frames,
-                r->history->timed ? "" : "duration unknown, ", bases[r->info->time_base]);
-    if (r->history->timed)
-        layout_line(l, "  %.1f s long", (double)r->info->last_ns / 1e9);
-    for (size_t i = 0; i < r->info->file_count; i++) {
-        const struct dbr_file_info *f = &r->info->files[i];
-        layout_line(l, "  %s", clean_text(path, sizeof path, f->path));
-        layout_line(l, "    %s%s, %" PRIu64 " records, %" PRIu64 " frames",
-                    f->format ? f->format : "empty", f->compressed ? ", gzip" : "", f->records,
-                    f->frames);
-        table_rejections(l, f);
-        if (f->truncated)
-            layout_line(l, "    ends early: %s", f->truncated_why);
-    }
+    write_start(l, r->info);
+    layout_line(l, "  %" PRIu64 " frames", r->info->frames);
+    if (r->info->copies > 0)
+        layout_line(l, "  %" PRIu64 " of these the recorder sent and heard again: counted once",
+                    r->info->copies);
+    for (size_t i = 0; i < r->info->file_count; i++)
+        write_file(l, &r->info->files[i]);
 }
 
 void text_tables(const struct layout *l, const struct dbr_report *r)
 {
     table_chain(l, r);
-    table_ecus(l, r);
-    table_sources(l, r);
+    for (size_t bus = 0; bus < r->history->bus_count; bus++) {
+        table_ecus(l, r, bus);
+        table_sources(l, r, bus);
+    }
     table_buses(l, r);
     table_files(l, r);
 }

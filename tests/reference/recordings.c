@@ -6,30 +6,17 @@
  * the collection that a recording was published in.
  */
 #include <criterion/criterion.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "support/real.h"
 #include "support/whole.h"
-
-static const char *data_folder(void)
-{
-    const char *named = getenv("DRAWBAR_DATA");
-    return named ? named : SOURCE_DIRECTORY "/../shared/data";
-}
 
 /* The whole analysis of a recording; skips the test where the folder is absent. */
 static struct whole *read_data(const char *name)
 {
     char path[1024];
 
-    snprintf(path, sizeof path, "%s/%s", data_folder(), name);
-    FILE *file = fopen(path, "rb");
-    if (!file) {
-        fprintf(stderr, "SKIPPED: no real recordings here: %s\n", path);
-        cr_skip_test("no real recordings here: %s", path);
-    }
-    fclose(file);
+    real_path(path, sizeof path, name);
     struct whole *w = whole_read((const char *[]){path}, 1);
     cr_assert_not_null(w->diagnosis, "%s: %s", name, w->error.text);
     return w;
@@ -152,8 +139,7 @@ Test(reference_recordings, the_first_road_speed_of_that_drive)
     struct whole *w = read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
     struct dbr_frame first;
 
-    snprintf(path, sizeof path, "%s/%s", data_folder(),
-             "SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
+    real_path(path, sizeof path, "SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
     cr_assert(whole_first_frame(path, 0x18FEF100, &first));
     for (size_t i = 0; i < speed->signal_count; i++)
         if (speed->signals[i].role == DBR_ROLE_SPEED_VEHICLE) {
@@ -271,7 +257,7 @@ Test(reference_recordings, five_forms_of_one_bus_give_frames_alike)
         cr_assert_not_null(dbr_history_ecu(w->history, 0, 22));
         cr_assert_not_null(dbr_history_ecu(w->history, 0, 23));
         /* A frame that all five hold, byte for byte. */
-        snprintf(path, sizeof path, "%s/%s", data_folder(), rows[i].name);
+        real_path(path, sizeof path, rows[i].name);
         cr_assert(whole_first_frame(path, 0x15FD0617, &frame), "%s", rows[i].name);
         cr_assert_arr_eq(frame.data, ((const uint8_t[]){0x01, 0x9D, 0x76, 0xFF, 0xFF, 0xFF, 0xFF,
                                                         0xFF}), 8, "%s", rows[i].name);
@@ -310,7 +296,7 @@ Test(reference_recordings, sent_copies_of_fd_frames_are_one_frame_on_the_bus)
     cr_assert_eq(w->info->copies, 2);
     cr_assert_eq(w->history->buses[0].frames, 2);
     cr_assert_eq(w->history->buses[0].fd_frames, 2);
-    snprintf(path, sizeof path, "%s/secdev__scapy/canfd.pcap", data_folder());
+    real_path(path, sizeof path, "secdev__scapy/canfd.pcap");
     cr_assert(whole_first_frame(path, 0x123, &frame));
     cr_assert_eq(frame.length, 12);
     cr_assert(frame.flags & DBR_FRAME_FD);
@@ -325,7 +311,7 @@ Test(reference_recordings, a_capture_of_link_type_227)
     struct dbr_frame frame;
 
     cr_assert_eq(w->history->buses[0].standard_frames, 34);
-    snprintf(path, sizeof path, "%s/secdev__scapy/canopen_linktype227.pcap", data_folder());
+    real_path(path, sizeof path, "secdev__scapy/canopen_linktype227.pcap");
     for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++) {
         cr_assert(whole_first_frame(path, ids[i], &frame), "%X", ids[i]);
         cr_assert(frame.length == 1 || frame.length == 2 || frame.length == 8);

@@ -1,0 +1,234 @@
+/* readout.c - see readout.h. */
+#include "support/readout.h"
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static char *write_file(const void *content, size_t length)
+{
+    const char *folder = getenv("TMPDIR");
+    char path[512];
+
+    snprintf(path, sizeof path, "%s/drawbar reading XXXXXX", folder ? folder : "/tmp");
+    int fd = mkstemp(path);
+    cr_assert_geq(fd, 0, "%s", path);
+    FILE *file = fdopen(fd, "wb");
+    if (length > 0)
+        cr_assert_eq(fwrite(content, 1, length, file), length);
+    cr_assert_eq(fclose(file), 0);
+    return strdup(path);
+}
+
+static void keep(struct readout *r, const struct dbr_batch *batch)
+{
+    if (r->count + batch->count > r->capacity) {
+        r->capacity = 2 * (r->count + batch->count);
+        r->frames = realloc(r->frames, r->capacity * sizeof *r->frames);
+        cr_assert_not_null(r->frames);
+    }
+    memcpy(r->frames + r->count, batch->frames, batch->count * sizeof *r->frames);
+    r->count += batch->count;
+}
+
+static void read_all(struct readout *r, size_t batch_frames,
+                     const struct dbr_reading_options *options)
+{
+    static struct dbr_batch batch;
+
+    r->result = dbr_recording_open(&r->recording, (const char *const *)r->paths, r->path_count,
+                                   options, &r->error);
+    if (r->result < 0)
+        return;
+    batch.capacity = batch_frames;
+    while ((r->result = dbr_recording_next(r->recording, &batch, &r->error)) > 0) {
+        cr_assert_eq((size_t)r->result, batch.count);
+        cr_assert_leq(batch.count, batch.capacity);
+        keep(r, &batch);
+        /* A frame names its interface from the moment it is delivered. */
+        for (size_t i = 0; i < batch.count; i++)
+            cr_assert_lt(batch.frames[i].interface,
+                         dbr_recording_info(r->recording)->interface_count);
+    }
+    r->info = dbr_recording_info(r->recording);
+    r->file = &r->info->files[0];
+}
+
+static struct readout *read_once(const struct bytes *contents, size_t count, bool packed,
+                                 size_t batch_frames, const struct dbr_reading_options *options)
+{
+    struct readout *r = calloc(1, sizeof *r);
+
+    cr_assert(r && count <= READOUT_FILES_MAX);
+    r->path_count = count;
+    for (size_t i = 0; i < count; i++) {
+        struct bytes gzip = {0};
+        if (packed)
+            bytes_gzip(&gzip, contents[i].data, contents[i].length);
+        r->paths[i] = packed ? write_file(gzip.data, gzip.length)
+                             : write_file(contents[i].data, contents[i].length);
+        bytes_free(&gzip);
+    }
+    read_all(r, batch_frames, options);
+    for (size_t i = 0; i < count; i++)
+        unlink(r->paths[i]);
+    return r;
+}
+
+static void expect_file_adds_up(const struct dbr_file_info *file)
+{
+    uint64_t rejected = 0;
+
+    cr_assert_eq(file->frames + file->rejected, file->records);
+    for (int i = 0; i < DBR_REJECTION_COUNT; i++) {
+        rejected += file->rejections[i].count;
+        cr_assert_eq(file->rejections[i].count > 0, file->rejections[i].first_at > 0);
+    }
+    cr_assert_eq(rejected, file->rejected);
+    cr_assert_eq(file->truncated, file->truncated_why[0] != '\0');
+}
+
+static void expect_frame_is_whole(const struct readout *r, size_t i)
+{
+    const struct dbr_frame *f = &r->frames[i];
+
+    cr_assert_geq(f->at_ns, i > 0 ? f[-1].at_ns : 0);
+    cr_assert_leq(f->at_ns, r->info->last_ns);
+    cr_assert_leq(f->id, f->flags & (DBR_FRAME_EXTENDED | DBR_FRAME_ERROR) ? DBR_EXTENDED_ID_MAX
+                                                                          : DBR_STANDARD_ID_MAX);
+    cr_assert_leq(f->length, f->flags & DBR_FRAME_FD ? DBR_FD_DATA_MAX : DBR_CLASSIC_DATA_MAX);
+    for (size_t k = f->flags & DBR_FRAME_REMOTE ? 0 : f->length; k < DBR_FD_DATA_MAX; k++)
+        cr_assert_eq(f->data[k], 0);
+    if (f->raw_dlc)
+        cr_assert(f->raw_dlc >= 9 && f->raw_dlc <= 15 && f->length == 8);
+}
+
+static void expect_adds_up(const struct readout *r)
+{
+    uint64_t frames = 0, copies = 0;
+
+    if (!r->info)
+        return;
+    for (size_t i = 0; i < r->info->file_count; i++) {
+        expect_file_adds_up(&r->info->files[i]);
+        frames += r->info->files[i].frames;
+    }
+    if (r->result == 0)
+        cr_assert_eq(frames, r->info->frames);
+    cr_assert_leq(r->count, r->info->frames);
+    for (size_t i = 0; i < r->count; i++) {
+        expect_frame_is_whole(r, i);
+        copies += (r->frames[i].flags & DBR_FRAME_COPY) != 0;
+    }
+    cr_assert_leq(copies, r->info->copies);
+}
+
+static void expect_same_file(const struct dbr_file_info *a, const struct dbr_file_info *b)
+{
+    cr_assert(a->format == b->format);
+    cr_assert_eq(a->by_line, b->by_line);
+    cr_assert_eq(a->records, b->records);
+    cr_assert_eq(a->frames, b->frames);
+    cr_assert_arr_eq(a->rejections, b->rejections, sizeof a->rejections);
+    cr_assert_eq(a->truncated, b->truncated);
+    cr_assert_str_eq(a->truncated_why, b->truncated_why);
+}
+
+static void expect_same(const struct readout *a, const struct readout *b)
+{
+    cr_assert_eq(a->result, b->result, "%s / %s", a->error.text, b->error.text);
+    cr_assert_eq(a->error.code, b->error.code);
+    /* What came before a failure in the middle depends on the size of the batch. */
+    if (a->result < 0 && a->info && a->info->frames > 0)
+        return;
+    cr_assert_eq(a->count, b->count);
+    if (a->count > 0)
+        cr_assert_arr_eq(a->frames, b->frames, a->count * sizeof *a->frames);
+    cr_assert_eq(a->info == NULL, b->info == NULL);
+    if (!a->info)
+        return;
+    cr_assert_eq(a->info->time_base, b->info->time_base);
+    cr_assert_eq(a->info->start_ns, b->info->start_ns);
+    cr_assert_eq(a->info->last_ns, b->info->last_ns);
+    cr_assert_eq(a->info->frames, b->info->frames);
+    cr_assert_eq(a->info->copies, b->info->copies);
+    cr_assert_eq(a->info->clock_steps, b->info->clock_steps);
+    cr_assert_eq(a->info->first_step_at_ns, b->info->first_step_at_ns);
+    cr_assert_eq(a->info->largest_step_ns, b->info->largest_step_ns);
+    cr_assert_eq(a->info->interface_count, b->info->interface_count);
+    for (size_t i = 0; i < a->info->interface_count; i++)
+        cr_assert_str_eq(a->info->interfaces[i], b->info->interfaces[i]);
+    for (size_t i = 0; i < a->info->file_count; i++)
+        expect_same_file(&a->info->files[i], &b->info->files[i]);
+}
+
+static bool is_gzip(const struct bytes *content)
+{
+    return content->length >= 2 && content->data[0] == 0x1F && content->data[1] == 0x8B;
+}
+
+struct readout *readout_files(const struct bytes *contents, size_t count,
+                              const struct dbr_reading_options *options)
+{
+    static const struct {
+        size_t batch_frames;
+        bool packed;
+    } ways[] = {{1, false}, {2, false}, {3, false}, {7, false}, {DBR_BATCH_FRAMES, true}, {1, true}};
+    struct readout *r = read_once(contents, count, false, DBR_BATCH_FRAMES, options);
+
+    expect_adds_up(r);
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        if (ways[i].packed && is_gzip(&contents[0]))
+            continue;
+        struct readout *other =
+            read_once(contents, count, ways[i].packed, ways[i].batch_frames, options);
+        expect_same(r, other);
+        readout_free(other);
+    }
+    return r;
+}
+
+struct readout *readout_bytes(const struct bytes *content)
+{
+    return readout_files(content, 1, NULL);
+}
+
+struct readout *readout_text(const char *text)
+{
+    struct bytes content = {0};
+
+    bytes_add(&content, text, strlen(text));
+    struct readout *r = readout_bytes(&content);
+    bytes_free(&content);
+    return r;
+}
+
+void readout_free(struct readout *r)
+{
+    dbr_recording_close(r->recording);
+    for (size_t i = 0; i < r->path_count; i++)
+        free(r->paths[i]);
+    free(r->frames);
+    free(r);
+}
+
+void readout_expect_sound(const struct readout *r, size_t frames)
+{
+    cr_assert_eq(r->result, 0, "%s", r->error.text);
+    cr_assert_eq(r->info->frames, frames, "%zu frames", (size_t)r->info->frames);
+    cr_assert_eq(r->file->rejected, 0, "%zu rejected", (size_t)r->file->rejected);
+    cr_assert_not(r->file->truncated, "%s", r->file->truncated_why);
+}
+
+void readout_expect_rejected(const struct readout *r, enum dbr_rejection why, uint64_t count,
+                             uint64_t first_at)
+{
+    cr_assert_not_null(r->info, "%s", r->error.text);
+    const struct dbr_rejected *rejected = &r->file->rejections[why];
+    cr_assert_eq(rejected->count, count, "%s: %zu times", dbr_rejection_words(why),
+                 (size_t)rejected->count);
+    cr_assert_eq(rejected->first_at, first_at, "%s: first at %zu", dbr_rejection_words(why),
+                 (size_t)rejected->first_at);
+}
