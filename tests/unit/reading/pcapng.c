@@ -316,9 +316,9 @@ Test(reading_pcapng, outbound_packets_were_sent)
             pcapng_option(&options, 1, "a comment", 9);
             pcapng_option(&options, 2, value.data, 4);
             pcapng_option(&options, 0, NULL, 0);
-            struct wire w = frame; /* of 8 to 16 bytes: options begin at a multiple of four */
-            w.length = (uint8_t)(2 * i);
-            w.data_bytes = 2 * i;
+            struct wire w = frame; /* of odd lengths too: options begin at a multiple of four */
+            w.length = (uint8_t)(3 + i);
+            w.data_bytes = 3 + i;
             pcapng_packet(&file, 0, microseconds(1000000000), &w, &options);
             struct readout *r = readout_bytes(&file);
             readout_expect_sound(r, 1);

@@ -190,10 +190,12 @@ Test(reading_text, a_damaged_frame_after_an_error_frame_is_no_explanation)
 {
     struct readout *r =
         readout_text("  can0  20000088   [8]  00 00 02 00 00 00 00 00   ERRORFRAME\n"
-                     "  can0  12   [1]  11\n (1.5)  can0\n  can0  123   [1]  11\n");
+                     "  can0  12   [1]  11\n"
+                     "  can0  20000088   [8]  00 00 02 00 00 00 00 00   ERRORFRAME\n"
+                     " (1.5)  can0\n  can0  123   [1]  11\n");
 
     readout_expect_rejected(r, DBR_REJECTION_BAD_ID, 1, 2);
-    readout_expect_rejected(r, DBR_REJECTION_NOT_A_FRAME, 1, 3);
+    readout_expect_rejected(r, DBR_REJECTION_NOT_A_FRAME, 1, 4);
     readout_free(r);
 }
 
