@@ -240,6 +240,8 @@ static bool read_bracket(struct candump_line *out, struct text *t, size_t *lengt
         out->frame.raw_dlc = code > (int)DBR_CLASSIC_DATA_MAX ? (uint8_t)code : 0;
         return true;
     }
+    if (count != 1 && count != 2)
+        return reject(out, DBR_REJECTION_BAD_LENGTH);
     if (count == 2)
         out->frame.flags |= DBR_FRAME_FD;
     *length = 0;
@@ -248,7 +250,7 @@ static bool read_bracket(struct candump_line *out, struct text *t, size_t *lengt
             return reject(out, DBR_REJECTION_BAD_LENGTH);
         *length = *length * 10 + (size_t)(*digits.at - '0');
     }
-    return count > 0 ? true : reject(out, DBR_REJECTION_BAD_LENGTH);
+    return true;
 }
 
 /* With a back-tick between them the bytes stand last first. */

@@ -89,8 +89,8 @@ Test(reading_joining, long_files_of_different_forms_are_merged)
     }
     struct readout *r = readout_files(files, 2, NULL);
     cr_assert_eq(r->count, 3000);
-    for (int i = 0; i < 3000; i++)
-        cr_assert_eq(r->frames[i].data[0] << 8 | r->frames[i].data[1], i);
+    for (unsigned i = 0; i < 3000; i++)
+        cr_assert_eq((unsigned)r->frames[i].data[0] << 8 | r->frames[i].data[1], i);
     cr_assert_str_eq(r->info->files[0].format, "candump-log");
     cr_assert_str_eq(r->info->files[1].format, "pcap");
     readout_free(r);

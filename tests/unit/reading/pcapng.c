@@ -316,7 +316,10 @@ Test(reading_pcapng, outbound_packets_were_sent)
             pcapng_option(&options, 1, "a comment", 9);
             pcapng_option(&options, 2, value.data, 4);
             pcapng_option(&options, 0, NULL, 0);
-            pcapng_packet(&file, 0, microseconds(1000000000), &frame, &options);
+            struct wire w = frame; /* of odd lengths too: options begin at a multiple of four */
+            w.length = (uint8_t)(3 + i);
+            w.data_bytes = 3 + i;
+            pcapng_packet(&file, 0, microseconds(1000000000), &w, &options);
             struct readout *r = readout_bytes(&file);
             readout_expect_sound(r, 1);
             cr_expect_eq((r->frames[0].flags & DBR_FRAME_SENT) != 0, (flags[i] & 3) == 2);

@@ -91,6 +91,22 @@ Test(reading_streams, a_cut_at_any_place_leaves_whole_frames_only)
     bytes_free(&text);
 }
 
+/* The place comes first, then what happened there; a frame's worth of what is left is no frame. */
+Test(reading_streams, a_line_that_a_cut_shortened_is_rejected_by_its_number)
+{
+    static const char text[] = "(1.0) can0 123#AA\n(2.0) can0 123#AABB";
+    struct bytes gzip = {0};
+
+    bytes_gzip(&gzip, text, strlen(text));
+    gzip.length -= 8; /* without the trailer nobody can tell whether more would follow */
+    struct readout *r = readout_bytes(&gzip);
+    cr_expect_eq(r->count, 1);
+    readout_expect_rejected(r, DBR_REJECTION_LINE_CUT, 1, 2);
+    cr_expect_str_eq(r->file->truncated_why, "line 2 is cut short: gzip data ends early");
+    readout_free(r);
+    bytes_free(&gzip);
+}
+
 Test(reading_streams, a_flipped_bit_at_any_place_is_told)
 {
     struct bytes text = {0}, gzip = {0};

@@ -69,6 +69,8 @@ static const struct {
     {"can0 123 [9] remote request", DBR_REJECTION_BAD_LENGTH},
     {"can0 123 [] 11", DBR_REJECTION_BAD_LENGTH},
     {"can0 123 [x] 11", DBR_REJECTION_BAD_LENGTH},
+    {"can0 123 [001] 11", DBR_REJECTION_BAD_LENGTH},
+    {"can0 123 [00001] 11", DBR_REJECTION_BAD_LENGTH},
     {"can0 123 [1 11", DBR_REJECTION_BAD_LENGTH},
     {"can0 123 {G} 11", DBR_REJECTION_BAD_LENGTH},
     {"can0 123 {12} 11", DBR_REJECTION_BAD_LENGTH},
@@ -176,10 +178,11 @@ Test(reading_text, the_same_lines_elsewhere_are_rejected)
 {
     struct readout *r = readout_text("  can0  123   [1]  11\n\tbus-error\n"
                                      "  can0  20000088   [8]  00 00 02 00 00 00 00 00   ERRORFRAME\n"
-                                     "\tbus-error\nbus-error\n  can0  124   [1]  11\n");
+                                     "\tbus-error\nbus-error\n  can0  124   [1]  11\n"
+                                     "\tbus-error\n");
 
     cr_expect_eq(r->file->frames, 3);
-    readout_expect_rejected(r, DBR_REJECTION_NOT_A_FRAME, 2, 2);
+    readout_expect_rejected(r, DBR_REJECTION_NOT_A_FRAME, 3, 2);
     readout_free(r);
 }
 
@@ -187,9 +190,12 @@ Test(reading_text, a_damaged_frame_after_an_error_frame_is_no_explanation)
 {
     struct readout *r =
         readout_text("  can0  20000088   [8]  00 00 02 00 00 00 00 00   ERRORFRAME\n"
-                     "  can0  12   [1]  11\n  can0  123   [1]  11\n");
+                     "  can0  12   [1]  11\n"
+                     "  can0  20000088   [8]  00 00 02 00 00 00 00 00   ERRORFRAME\n"
+                     " (1.5)  can0\n  can0  123   [1]  11\n");
 
     readout_expect_rejected(r, DBR_REJECTION_BAD_ID, 1, 2);
+    readout_expect_rejected(r, DBR_REJECTION_NOT_A_FRAME, 1, 4);
     readout_free(r);
 }
 
