@@ -169,6 +169,24 @@ static bool controller_silent(const struct findings *f, const struct found *effe
     return chain_cause(f, effect, cause) && ecu && !dbr_ecu_is_implement(ecu);
 }
 
+/* Process data are sent because a controller asked for them, and stop without it (ISO 11783-10). */
+static bool asked_for(const struct findings *f, const struct found *effect,
+                      const struct found *cause)
+{
+    return effect->kind == DBR_SPEED_IMPLEMENT && same_address(effect, cause) &&
+           chain_cause(f, effect, cause);
+}
+
+/* Who was not heard because the recorder was off the bus all the while, or struggled to stay. */
+static bool unheard(const struct findings *f, const struct found *effect,
+                    const struct found *cause)
+{
+    int64_t deaf_until = cause->seen.open ? f->history->end_ns : cause->seen.end_ns;
+    int64_t until = effect->seen.open ? f->history->end_ns : effect->seen.end_ns;
+
+    return chain_cause(f, effect, cause) && until <= deaf_until + NEAR_NS;
+}
+
 /* A silent ECU behind a missing rate: the implement itself, or another of the implement's. */
 static bool silent_implement(const struct findings *f, const struct found *effect,
                              const struct found *cause)
@@ -192,6 +210,10 @@ static const struct {
     {"bus-error-passive", "bus-no-acknowledge", on_same_bus},
     {"recording-gap", "bus-off", at_same_time},
     {"message-gaps", "bus-off", on_same_bus},
+    {"ecu-silent", "bus-off", unheard},
+    {"harness-section-silent", "bus-off", unheard},
+    {"controller-lost", "bus-off", unheard},
+    {"speed-lost", "bus-off", unheard},
     {"message-gaps", "bus-error-burst", on_same_bus},
     {"message-gaps", "bus-load-high", on_same_bus},
 
@@ -231,6 +253,7 @@ static const struct {
     {"coverage-missing", "speed-*", speed_of_implement},
     {"coverage-missing", "controller-lost", same_ecu},
     {"controller-lost", "ecu-silent", controller_silent},
+    {"speed-lost", "controller-lost", asked_for},
     {"controller-lost", "harness-section-silent", chain_cause},
 };
 

@@ -12,6 +12,7 @@ struct ecu {
     struct dbr_ecu seen;
     size_t index;
     int64_t previous_ns;    /* time of the frame before the last one; -1 for the first */
+    int64_t earlier_ns;     /* time of the frame before that; -1 where there was none */
     int64_t alive_at_last;  /* clock of its bus at its last frame */
     int64_t active_ns;      /* on that clock, without silences */
     int64_t settled_pause;  /* longest pause that was no silence, start-up left out */
