@@ -18,7 +18,10 @@ static const char *const all[] = {
     SAMPLE("healthy.log"),          SAMPLE("axle-sensor-dead.log"),
     SAMPLE("axle-sensor-repaired.log"), SAMPLE("axle-message-stops.log"),
     SAMPLE("address-conflict.log"), SAMPLE("recorder-bus-off.log"),
-    SAMPLE("booms-drop-out.pcapng"), SAMPLE("healthy-long.log.gz")};
+    SAMPLE("booms-drop-out.pcapng"), SAMPLE("healthy-long.log.gz"),
+    SAMPLE("setpoint-zero.log.gz"), SAMPLE("controller-absent.log.gz"),
+    SAMPLE("drive-not-engaged.log.gz"), SAMPLE("weigher-removed.log.gz"),
+    SAMPLE("booms-flicker.log.gz"), SAMPLE("two-faults.log.gz")};
 
 /* Codes of findings at fault or warning level without a cause among the others. */
 Test(whole_samples, each_shows_what_it_was_made_to_show)
@@ -37,6 +40,12 @@ Test(whole_samples, each_shows_what_it_was_made_to_show)
         {SAMPLE("address-conflict.log"), "address-conflict", 131, 25.5, 26.5},
         {SAMPLE("recorder-bus-off.log"), "bus-off", -1, 26.5, 27.1},
         {SAMPLE("booms-drop-out.pcapng"), "harness-section-silent", -1, 23.4, 24.1},
+        {SAMPLE("booms-flicker.log.gz"), "harness-section-silent", -1, 15.8, 16.5},
+        {SAMPLE("drive-not-engaged.log.gz"), "rate-missing", 128, 14, 18},
+        /* settings, and what was taken off on purpose: no faults */
+        {SAMPLE("setpoint-zero.log.gz"), NULL, -1, 0, 0},
+        {SAMPLE("controller-absent.log.gz"), NULL, -1, 0, 0},
+        {SAMPLE("weigher-removed.log.gz"), NULL, -1, 0, 0},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -55,6 +64,17 @@ Test(whole_samples, each_shows_what_it_was_made_to_show)
         }
         whole_free(w);
     }
+}
+
+Test(whole_samples, two_faults_have_two_roots)
+{
+    struct whole *w = whole_read((const char *[]){SAMPLE("two-faults.log.gz")}, 1);
+    const struct dbr_verdict *v = &w->diagnosis->verdict;
+
+    cr_assert_eq(v->root_cause_count, 2, "%s", v->sentence);
+    cr_assert_str_eq(w->diagnosis->findings[v->root_causes[0]].code, "address-conflict");
+    cr_assert_str_eq(w->diagnosis->findings[v->root_causes[1]].code, "speed-stuck-zero");
+    whole_free(w);
 }
 
 static char *json_of(const struct whole *w)
