@@ -23,12 +23,22 @@ static const struct dbr_ecu *ecu_of(const struct dbr_side *side, const struct db
     return dbr_history_ecu(side->history, (uint8_t)f->interface, (uint8_t)f->address);
 }
 
-/* One ECU in both recordings: the same NAME; without NAMEs the same address. */
+/* Functions, instances and classes of a NAME, ISO 11783-5: without who made it, and its number. */
+static uint64_t task_of(uint64_t name)
+{
+    return name >> 32;
+}
+
+/*
+ * One ECU in both recordings: the same NAME, or another piece of hardware put in its
+ * place (same address, same task); without NAMEs the same address.
+ */
 static bool same_ecu(const struct dbr_ecu *a, const struct dbr_ecu *b)
 {
-    if (a->name_count > 0 && b->name_count > 0)
-        return a->names[a->name_count - 1] == b->names[b->name_count - 1];
-    return a->address == b->address;
+    if (a->name_count == 0 || b->name_count == 0)
+        return a->address == b->address;
+    uint64_t x = a->names[a->name_count - 1], y = b->names[b->name_count - 1];
+    return x == y || (a->address == b->address && task_of(x) == task_of(y));
 }
 
 static bool same_finding(const struct dbr_side *sa, const struct dbr_finding *a,

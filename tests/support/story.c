@@ -9,11 +9,17 @@
 struct story {
     size_t count, capacity;
     struct dbr_frame *frames;
+    const char *definitions; /* in addition to the built-in ones; NULL: none */
 };
 
 struct story *story_new(void)
 {
     return calloc(1, sizeof(struct story));
+}
+
+void story_define(struct story *s, const char *definitions)
+{
+    s->definitions = definitions;
 }
 
 uint32_t story_id(unsigned priority, uint32_t pgn, uint8_t destination, uint8_t source)
@@ -235,6 +241,9 @@ static struct outcome *tell(struct story *s, enum dbr_time_base base)
                                           .interface_count = 1,
                                           .interfaces = {"can0"}};
     o->definitions = dbr_definitions_new(NULL);
+    if (s->definitions && dbr_definitions_load_text(o->definitions, "story", s->definitions,
+                                                    strlen(s->definitions), NULL) < 0)
+        abort();
     o->tracking = dbr_tracking_new(o->definitions, &tracking, NULL);
     dbr_tracking_frames(o->tracking, s->frames, s->count);
     o->history = dbr_tracking_finish(o->tracking, &o->info, NULL);

@@ -24,6 +24,9 @@ typedef double profile(double t);
 
 struct story *story_new(void);
 
+/* Message definitions to use as well, as text; borrowed. */
+void story_define(struct story *s, const char *definitions);
+
 /* A 29-bit identifier. */
 uint32_t story_id(unsigned priority, uint32_t pgn, uint8_t destination, uint8_t source);
 
