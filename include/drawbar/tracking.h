@@ -374,8 +374,11 @@ void dbr_tracking_free(struct dbr_tracking *tracking);
 const char *dbr_speed_kind_name(enum dbr_speed_kind kind);
 const char *dbr_speed_state_name(enum dbr_speed_state state);
 
-/* "on_bus", ...; "held", ...; the words of a reason. Static storage. */
+/* "on_bus", ... as in the JSON report, and "on the bus", ... for people. Static storage. */
 const char *dbr_link_name(enum dbr_link link);
+const char *dbr_link_words(enum dbr_link link);
+
+/* "held", ...; the words of a reason. Static storage. */
 const char *dbr_answer_name(enum dbr_answer answer);
 const char *dbr_link_reason_words(enum dbr_link_reason reason);
 

@@ -3,15 +3,12 @@
  */
 #include <math.h>
 
+#include "diagnosis/harness.h"
 #include "diagnosis/rules.h"
-#include "drawbar/can_id.h"
 #include "diagnosis/rules_rig.h"
 #include "diagnosis/silences.h"
 #include "diagnosis/wording.h"
-
-/* Contract, bus-off-suspected: error frames in the second before the silence. Until the ECU is
- * missed, its last interval passes. */
-#define ERRORS_BEFORE_NS INT64_C(1000000000)
+#include "drawbar/can_id.h"
 
 /* Contract, message-gaps. */
 #define GAP_SHARE 0.05
@@ -69,7 +66,7 @@ static void silence_times(struct findings *f, struct found *found, const struct 
                    ecu->mean_interval_s * 1e3, (unsigned long long)ecu->frames);
 }
 
-/* One ECU alone: what else it could be, and what tells them apart. */
+/* One ECU alone: where it hangs, and what tells its supply, its connector and itself apart. */
 static void alternatives(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
 {
     struct silence_group alone = {.interface = ecu->interface,
@@ -79,43 +76,11 @@ static void alternatives(struct findings *f, struct found *found, const struct d
                                   .start_ns = ecu->silences.items[0].start_ns};
 
     rig_locate(f, found, &alone);
+    if (!alone.spells[0]->open)
+        harness_return(f, found, &alone);
     found_evidence(f, found, "its supply, its connector or the ECU itself: supply missing at its "
                              "connector points to fuse and cable, supply present to the bus lines "
                              "or the ECU");
-}
-
-/* Whether a link of the implement's chain held when a silence began. */
-static bool held_at(const struct findings *f, uint8_t interface, enum dbr_link link, int64_t at_ns)
-{
-    for (size_t i = 0; i < f->history->implement_count; i++) {
-        const struct dbr_implement *implement = &f->history->implements[i];
-        const struct dbr_link_story *story = &implement->links[link];
-        for (size_t k = 0; implement->interface == interface && k < story->count; k++)
-            if (story->items[k].answer == DBR_ANSWER_HELD && story->items[k].start_ns <= at_ns &&
-                story->items[k].end_ns >= at_ns)
-                return true;
-    }
-    return false;
-}
-
-/* It comes and goes: how often, and what goes along with it. */
-static void rhythm(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
-{
-    const struct dbr_spells *s = &ecu->silences;
-    size_t moving = 0, working = 0;
-
-    if (s->count < 3)
-        return;
-    for (size_t i = 0; i < s->count; i++) {
-        moving += held_at(f, ecu->interface, DBR_LINK_SPEED, s->items[i].start_ns);
-        working += held_at(f, ecu->interface, DBR_LINK_WORKING, s->items[i].start_ns);
-    }
-    double span_s = (double)(s->items[s->count - 1].start_ns - s->items[0].start_ns) / 1e9;
-    found_evidence(f, found, "%zu times, on average every %.0f s: a loose contact rather than a "
-                             "dead part", s->count, span_s / (double)(s->count - 1));
-    if (f->history->implement_count > 0)
-        found_evidence(f, found, "%zu of them began while moving, %zu while working", moving,
-                       working);
 }
 
 void judge_ecu_silent(struct findings *f, const struct rule *rule)
@@ -132,80 +97,8 @@ void judge_ecu_silent(struct findings *f, const struct rule *rule)
                     word_ecu(f, ecu->interface, ecu->address));
         silence_times(f, found, ecu);
         alternatives(f, found, ecu);
-        rhythm(f, found, ecu);
+        harness_rhythm(f, found, ecu);
     }
-}
-
-/* Error frames from a second before a silence until the ECU is missed. */
-static const struct dbr_spell *errors_at(const struct findings *f, const struct dbr_ecu *ecu,
-                                         int64_t silent_ns)
-{
-    const struct dbr_spells *errors = &f->history->buses[ecu->interface].errors;
-    int64_t missed_ns = silent_ns + (int64_t)(ecu->mean_interval_s * 1e9);
-
-    for (size_t i = 0; i < errors->count; i++)
-        if (errors->items[i].start_ns <= missed_ns &&
-            errors->items[i].end_ns >= silent_ns - ERRORS_BEFORE_NS)
-            return &errors->items[i];
-    return NULL;
-}
-
-static struct found *same_section(struct findings *f, const struct rule *rule,
-                                  const struct silence_group *g)
-{
-    for (size_t i = 0; i < f->count; i++) {
-        struct found *other = f->items[i];
-        bool same = other->rule == rule && other->seen.interface == g->interface &&
-                    other->seen.address_count == g->count;
-        for (size_t j = 0; same && j < g->count; j++) {
-            bool member = false;
-            for (size_t k = 0; k < g->count; k++)
-                member = member || other->seen.addresses[k] == g->ecus[j]->address;
-            same = member;
-        }
-        if (same)
-            return other;
-    }
-    return NULL;
-}
-
-static void add_section(struct findings *f, const struct rule *rule,
-                        const struct silence_group *g)
-{
-    if (g->count < 2)
-        return;
-    struct found *found = same_section(f, rule, g);
-    if (found) {
-        found->seen.count++;
-        found->seen.end_ns = g->end_ns;
-        found->seen.open = g->open;
-        found_evidence(f, found, "once more %s, %.0f s after the first time",
-                       word_span(f, g->spells[0]),
-                       (double)(g->start_ns - found->seen.start_ns) / 1e9);
-        return;
-    } else {
-        found = findings_add(f, rule);
-        found_about(found, g->interface, -1, -1);
-        found_between(found, g->start_ns, g->end_ns, g->open);
-        found_title(f, found, "%zu ECUs fell silent together while others went on", g->count);
-        for (size_t i = 0; i < g->count; i++)
-            found_address(found, g->ecus[i]->address);
-        rig_locate(f, found, g);
-        const struct dbr_spell *errors = errors_at(f, g->ecus[0], g->start_ns);
-        if (errors)
-            found_evidence(f, found, "%llu error frames at its beginning: the bus lines were "
-                                     "touched, not the supply alone",
-                           (unsigned long long)errors->count);
-    }
-    for (size_t i = 0; i < g->count; i++)
-        found_evidence(f, found, "%s: silent %s",
-                       word_ecu(f, g->interface, g->ecus[i]->address),
-                       word_span(f, g->spells[i]));
-}
-
-void judge_harness_section_silent(struct findings *f, const struct rule *rule)
-{
-    silences_visit(f, rule, add_section);
 }
 
 void judge_bus_off_suspected(struct findings *f, const struct rule *rule)
@@ -214,7 +107,7 @@ void judge_bus_off_suspected(struct findings *f, const struct rule *rule)
         const struct dbr_ecu *ecu = &f->history->ecus[i];
         for (size_t j = 0; j < ecu->silences.count; j++) {
             const struct dbr_spell *silence = &ecu->silences.items[j];
-            const struct dbr_spell *errors = errors_at(f, ecu, silence->start_ns);
+            const struct dbr_spell *errors = harness_errors(f, ecu, silence->start_ns);
             bool claimed = silence->count > 0;
             if (!errors || !claimed)
                 continue;

@@ -127,7 +127,7 @@ static void write_chains(const struct layout *l, const struct dbr_comparison *c)
         char before[32], after[32];
         snprintf(before, sizeof before, "%.1f s", held_s(c->before.history, (enum dbr_link)k));
         snprintf(after, sizeof after, "%.1f s", held_s(c->after.history, (enum dbr_link)k));
-        layout_line(l, "  %-22s %-25s %s", dbr_link_name((enum dbr_link)k), before, after);
+        layout_line(l, "  %-22s %-25s %s", dbr_link_words((enum dbr_link)k), before, after);
     }
 }
 

@@ -94,7 +94,7 @@ static void table_link(const struct layout *l, enum dbr_link link,
         if (interval->answer == DBR_ANSWER_FAILED && longest)
             failed = interval;
     }
-    layout_line(l, "  %-11s %7.1f s %7.1f s %7.1f s  %s", dbr_link_name(link),
+    layout_line(l, "  %-11s %7.1f s %7.1f s %7.1f s  %s", dbr_link_words(link),
                 seconds[DBR_ANSWER_HELD], seconds[DBR_ANSWER_FAILED],
                 seconds[DBR_ANSWER_UNKNOWN],
                 failed ? dbr_link_reason_words(failed->reason) : "");

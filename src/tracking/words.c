@@ -30,6 +30,13 @@ const char *dbr_link_name(enum dbr_link link)
     return (unsigned)link < DBR_LINKS ? names[link] : "unknown";
 }
 
+const char *dbr_link_words(enum dbr_link link)
+{
+    if (link == DBR_LINK_ON_BUS)
+        return "on the bus";
+    return link == DBR_LINK_SETPOINT ? "set-point" : dbr_link_name(link);
+}
+
 const char *dbr_answer_name(enum dbr_answer answer)
 {
     static const char *const names[] = {"unknown", "failed", "held"};

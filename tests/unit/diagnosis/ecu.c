@@ -47,6 +47,36 @@ Test(diagnosis_ecu, pauses_that_are_no_silence)
     outcome_free(o);
 }
 
+static bool has_evidence(const struct dbr_finding *f, const char *words)
+{
+    for (size_t i = 0; f && i < f->evidence.count; i++)
+        if (strstr(f->evidence.items[i], words))
+            return true;
+    return false;
+}
+
+/* An ECU that starts claims its address (SAE J1939-81 4.2); one that lost the lines need not. */
+Test(diagnosis_ecu, the_return_tells_supply_from_bus_lines)
+{
+    for (int claims = 0; claims < 2; claims++) {
+        struct story *s = story_new();
+        story_background(s, 0, 60);
+        for (uint8_t a = 140; a < 142; a++) {
+            story_claim(s, 0.1, a, NAME_SPREADER + a);
+            story_beat(s, own_group(a), 0.1, 0.5, 30, zeros);
+            if (claims)
+                story_claim(s, 38.0, a, NAME_SPREADER + a);
+            story_beat(s, own_group(a), 0.1, 38.3, 60, zeros);
+        }
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *f = outcome_finding(o, "harness-section-silent", -1);
+        cr_assert_not_null(f, "%s", outcome_codes(o));
+        cr_assert_eq(has_evidence(f, "rather the supply"), claims == 1);
+        cr_assert_eq(has_evidence(f, "rather the bus lines"), claims == 0);
+        outcome_free(o);
+    }
+}
+
 Test(diagnosis_ecu, two_that_fall_silent_together_share_a_harness)
 {
     struct story *s = story_new();
