@@ -12,10 +12,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "drawbar/reading.h"
 #include "reading/echo.h"
+#include "reading/input.h"
 #include "reading/source.h"
 #include "reading/stamp.h"
 
@@ -25,21 +25,6 @@
 /* Times stay below this, 73 years from the first frame, so that sums of a few of them fit. Only
  * hostile stamps reach it. */
 #define TIME_MAX_NS (INT64_MAX / 4)
-
-enum input_state { INPUT_WAITING, INPUT_ACTIVE, INPUT_DONE };
-
-struct input {
-    enum input_state state;
-    bool open;
-    bool empty;           /* holds no frame */
-    bool placed;          /* its shift is settled */
-    struct source source; /* its info stays valid after it was closed */
-    enum dbr_time_base time_base;
-    int64_t first_stamp;
-    int64_t shift;           /* added to its stamps: files without absolute time, end to end */
-    struct dbr_batch *batch; /* frames read and not delivered yet; NULL unless open */
-    size_t used;
-};
 
 struct dbr_recording {
     struct dbr_recording_info info;
@@ -53,77 +38,8 @@ struct dbr_recording {
     int64_t from_ns, to_ns;
 };
 
-static int input_open(struct dbr_recording *r, struct input *in, struct dbr_error *error)
+static int activate(struct dbr_recording *r, struct input *in, struct dbr_error *error)
 {
-    in->batch = calloc(1, sizeof *in->batch);
-    if (!in->batch)
-        return dbr_error_set(error, DBR_ERROR_MEMORY, "%s: out of memory", in->source.info.path);
-    in->open = true;
-    in->batch->capacity = DBR_BATCH_FRAMES;
-    return source_open(&in->source, in->source.info.path, &r->interfaces, error);
-}
-
-static void input_close(struct input *in)
-{
-    if (in->open)
-        source_close(&in->source);
-    free(in->batch);
-    in->open = false;
-    in->batch = NULL;
-}
-
-/* Reads the next frames of a file whose last ones were delivered. False at its end. */
-static bool input_refill(struct input *in)
-{
-    in->used = 0;
-    if (source_next(&in->source, in->batch) > 0)
-        return true;
-    in->state = INPUT_DONE;
-    input_close(in);
-    return false;
-}
-
-/* Pipes cannot be opened twice. */
-static bool can_reopen(const char *path)
-{
-    struct stat status;
-    return strcmp(path, "-") != 0 && stat(path, &status) == 0 && S_ISREG(status.st_mode);
-}
-
-/* Opens a file, learns its first stamp, and closes it again where it may have to wait. */
-static int input_probe(struct dbr_recording *r, struct input *in, bool keep_open,
-                       struct dbr_error *error)
-{
-    struct dbr_error why = {.code = DBR_ERROR_NONE};
-
-    if (input_open(r, in, &why) < 0) {
-        /* Log rotation leaves an empty last file behind: no reason to refuse the others. */
-        bool empty_among_others = why.code == DBR_ERROR_EMPTY && r->info.file_count > 1;
-        if (!empty_among_others)
-            return dbr_error_set(error, why.code, "%s", why.text);
-        source_truncate(&in->source, "the file is empty");
-        in->empty = true;
-        in->state = INPUT_DONE;
-        input_close(in);
-        return 0;
-    }
-    in->empty = !input_refill(in);
-    in->time_base = in->source.time_base;
-    if (in->empty)
-        return 0;
-    in->first_stamp = in->batch->frames[0].at_ns;
-    in->state = INPUT_ACTIVE;
-    if (!keep_open && can_reopen(in->source.info.path)) {
-        input_close(in);
-        in->state = INPUT_WAITING;
-    }
-    return 0;
-}
-
-/* The file was readable a moment ago; where it no longer is, the recording lacks it and says so. */
-static int input_activate(struct dbr_recording *r, struct input *in, struct dbr_error *error)
-{
-    struct dbr_error why;
     size_t active = 0;
 
     for (size_t i = 0; i < r->info.file_count; i++)
@@ -131,14 +47,7 @@ static int input_activate(struct dbr_recording *r, struct input *in, struct dbr_
     if (active >= DBR_OPEN_FILES_MAX)
         return dbr_error_set(error, DBR_ERROR_LIMIT, "%s: more than %u files overlap in time",
                              in->source.info.path, DBR_OPEN_FILES_MAX);
-    in->state = INPUT_ACTIVE;
-    if (input_open(r, in, &why) == 0) {
-        input_refill(in);
-        return 0;
-    }
-    source_truncate(&in->source, "cannot be read again: %.100s", why.text);
-    input_close(in);
-    in->state = INPUT_DONE;
+    input_reopen(in, &r->interfaces);
     return 0;
 }
 
@@ -178,7 +87,7 @@ static int probe_inputs(struct dbr_recording *r, const char *const *paths,
 {
     for (size_t i = 0; i < r->info.file_count; i++) {
         r->inputs[i].source.info.path = paths[i];
-        if (input_probe(r, &r->inputs[i], r->info.file_count == 1, error) < 0)
+        if (input_probe(&r->inputs[i], &r->interfaces, r->info.file_count > 1, error) < 0)
             return -1;
     }
     if (settle_time_base(r, error) < 0)
@@ -378,7 +287,7 @@ int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct 
         if (!in->placed)
             place_end_to_end(r, in);
         if (in->state == INPUT_WAITING) {
-            if (input_activate(r, in, error) < 0)
+            if (activate(r, in, error) < 0)
                 return -1;
         } else {
             take_frames(r, in, batch, next_due(r, in));
