@@ -6,22 +6,11 @@
 #include "drawbar/name.h"
 #include "drawbar/process_data.h"
 
-#define TICK_NS (NS_PER_S / 2)
-
-/* Contract: rate-missing and coverage-missing. */
-#define MISSING_NS (5 * NS_PER_S)
-
 /* After so long without a word to a controller a client has none (ISO 11783-10: it waits 6 s). */
 #define ADOPT_NS (20 * NS_PER_S)
 
-/* Meters need a moment to come up to speed, and values come once a second: 3 s. */
-#define STEADY_TICKS 6u
-
 #define PGN_WORKING_SET_MEMBER 65036u /* ISO 11783-7 */
 #define PGN_WORKING_SET_MASTER 65037u
-
-/* A change of state that lasts less is told as the states around it: values come once a second. */
-#define SHORT_NS NS_PER_S
 
 static uint8_t master_of(const struct implements *im, const struct ecus *ecus, uint8_t interface,
                          uint8_t address)
@@ -253,189 +242,6 @@ void implements_value(struct implements *im, const struct ecus *ecus, const stru
         take_value(im, i, v, s->now_ns);
 }
 
-/* Goes on with the last interval, or begins another; very short ones are swallowed. */
-static void tell(struct dbr_link_story *story, struct link_answer a, int64_t now)
-{
-    struct dbr_link_interval *last = story->count ? &story->items[story->count - 1] : NULL;
-
-    if (last)
-        last->end_ns = now;
-    if (last && last->answer == a.answer && last->reason == a.reason)
-        return;
-    if (last && now - last->start_ns < SHORT_NS && story->count > 1) {
-        struct dbr_link_interval *before = last - 1;
-        if (before->answer == a.answer && before->reason == a.reason) {
-            before->end_ns = now;
-            story->count--;
-            return;
-        }
-    }
-    if (story->count == DBR_LINK_INTERVALS_MAX) {
-        story->folded++;
-        return;
-    }
-    story->items[story->count++] = (struct dbr_link_interval){a.answer, a.reason, now, now};
-}
-
-/* Elements that are asked for a rate and tell none. */
-static unsigned lacking(const struct implement *i)
-{
-    unsigned count = 0;
-
-    for (size_t e = 0; e < i->element_count; e++) {
-        const struct element *el = &i->elements[e];
-        count += el->asked && el->setpoint > 0 && el->told && !(el->actual > 0);
-    }
-    return count;
-}
-
-static void judge_rate(struct implement *i, const struct surroundings *around, bool works,
-                       int64_t now)
-{
-    unsigned missing = works ? lacking(i) : 0;
-
-    if (missing == 0) {
-        watch_end(&i->rate_missing, &i->seen.rate_missing, now, MISSING_NS);
-        return;
-    }
-    struct dbr_spell *spell = watch_hold(&i->rate_missing, now);
-    if (missing > spell->count)
-        spell->count = missing;
-    enum dbr_answer drive = work_drive(around->work, i->seen.interface, now);
-    i->seen.drive_disengaged = i->seen.drive_disengaged || drive == DBR_ANSWER_FAILED;
-    i->seen.drive_engaged = i->seen.drive_engaged || drive == DBR_ANSWER_HELD;
-}
-
-/* What else says that it works. Hitch and drive together count as one: either may be meant for
- * another machine. Sections that the controller switched off need no coverage. */
-static uint64_t work_evidence(const struct implement *i, const struct surroundings *around,
-                              int64_t now)
-{
-    uint64_t mask = 0;
-
-    if (i->sections_wanted == DBR_ANSWER_FAILED || i->work_setpoint == DBR_ANSWER_FAILED)
-        return 0;
-    if (i->work_setpoint == DBR_ANSWER_HELD)
-        mask |= DBR_EVIDENCE_WORK_SETPOINT;
-    for (size_t e = 0; e < i->element_count; e++) {
-        mask |= i->elements[e].has_meter && i->elements[e].meter > 0 ? DBR_EVIDENCE_METER : 0;
-        mask |= i->elements[e].told && i->elements[e].actual > 0 ? DBR_EVIDENCE_RATE : 0;
-    }
-    if (work_lowered(around->work, i->seen.interface, now) == DBR_ANSWER_HELD &&
-        work_drive(around->work, i->seen.interface, now) == DBR_ANSWER_HELD)
-        mask |= DBR_EVIDENCE_LOWERED | DBR_EVIDENCE_DRIVE;
-    return mask;
-}
-
-static void judge_coverage(struct implement *i, const struct surroundings *around, bool moving,
-                           int64_t now)
-{
-    bool off = i->work_state_told && i->work_state != DBR_ANSWER_HELD;
-    uint64_t evidence = off && moving ? work_evidence(i, around, now) : 0;
-
-    if (evidence == 0)
-        watch_end(&i->coverage_missing, &i->seen.coverage_missing, now, MISSING_NS);
-    else
-        watch_hold(&i->coverage_missing, now)->mask |= evidence;
-}
-
-static void judge_controller(struct implements *im, struct implement *i, struct link_answer a,
-                             int64_t now)
-{
-    const struct controller *c = &im->controllers[i->seen.interface];
-    bool asks = i->asks_alive >= 0;
-
-    i->seen.controller_seen = c->seen;
-    if (a.answer != DBR_ANSWER_FAILED || !asks) {
-        watch_end(&i->controller_lost, &i->seen.controller_lost, now, 0);
-        return;
-    }
-    bool begins = !i->controller_lost.on;
-    struct dbr_spell *spell = watch_hold(&i->controller_lost, now);
-    if (begins)
-        spell->start_ns = c->seen ? c->status_ns : i->seen.first_ns;
-}
-
-/* Which source the implement seems to follow: while a rate is asked for, do rate and motion agree? */
-static void compare_with_sources(struct implement *i, const struct speeds *sp, bool works,
-                                 int64_t now)
-{
-    bool told = false, applies = false;
-
-    for (size_t e = 0; e < i->element_count; e++) {
-        told = told || i->elements[e].told;
-        applies = applies || (i->elements[e].told && i->elements[e].actual > 0);
-    }
-    if (!works || !told)
-        return;
-    i->seen.follow_total++;
-    for (size_t s = 0; s < sp->count; s++) {
-        bool moves = source_is_fresh(&sp->items[s], now) && sp->items[s].mps > MOVING_MPS;
-        i->seen.follow_agreed[s] += moves == applies;
-    }
-}
-
-/* Averages of each meter while the implement does what it is asked to. */
-static void sum_meters(struct implement *i, const struct surroundings *around, int64_t now)
-{
-    const struct source *own = speeds_own(around->speeds, i->seen.interface, i->seen.address);
-    double speed = own && source_is_sound(own, now) ? own->mps : speeds_median(around->speeds, now);
-
-    if (!(speed > MOVING_MPS))
-        return;
-    for (size_t e = 0; e < i->element_count; e++) {
-        struct element *el = &i->elements[e];
-        if (!el->asked || !(el->setpoint > 0) || !el->by_mass)
-            continue;
-        el->ticks++;
-        el->sums[0] += el->setpoint;
-        el->sums[1] += el->told ? el->actual : (double)NAN;
-        el->sums[2] += speed;
-        el->sums[3] += el->has_meter ? el->meter : (double)NAN;
-    }
-}
-
-static void finish_meters(struct implement *i)
-{
-    for (size_t e = 0; e < i->element_count; e++) {
-        const struct element *el = &i->elements[e];
-        if (el->ticks == 0 || i->seen.meter_count == DBR_METERS_MAX)
-            continue;
-        i->seen.meters[i->seen.meter_count++] =
-            (struct dbr_meter){.element = el->number,
-                               .seconds = el->ticks * (double)TICK_NS / NS_PER_S,
-                               .setpoint_kg_m2 = el->sums[0] / el->ticks,
-                               .actual_kg_m2 = el->sums[1] / el->ticks,
-                               .speed_mps = el->sums[2] / el->ticks,
-                               .turns_per_s = el->sums[3] / el->ticks};
-    }
-}
-
-static void judge(struct implements *im, struct implement *i, const struct surroundings *around,
-                  int64_t now)
-{
-    struct link_answer answers[DBR_LINKS];
-    bool moving = speeds_moving(around->speeds, now) == DBR_ANSWER_HELD;
-
-    for (int l = 0; l < DBR_LINKS; l++) {
-        answers[l] = chain_ask((enum dbr_link)l, im, i, around, now);
-        tell(&i->seen.links[l], answers[l], now);
-    }
-    bool asked_to_work = answers[DBR_LINK_WORKING].answer == DBR_ANSWER_HELD &&
-                         answers[DBR_LINK_SETPOINT].answer == DBR_ANSWER_HELD &&
-                         answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD &&
-                         i->work_setpoint != DBR_ANSWER_FAILED &&
-                         i->sections_wanted != DBR_ANSWER_FAILED;
-    judge_rate(i, around, asked_to_work && moving, now);
-    judge_coverage(i, around, moving && answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD, now);
-    judge_controller(im, i, answers[DBR_LINK_CONTROLLER], now);
-    compare_with_sources(i, around->speeds, asked_to_work, now);
-    bool at_work = asked_to_work && answers[DBR_LINK_COVERAGE].answer == DBR_ANSWER_HELD;
-    i->steady_ticks = at_work ? i->steady_ticks + 1 : 0;
-    if (i->steady_ticks > STEADY_TICKS)
-        sum_meters(i, around, now);
-}
-
 /* What an ECU with an implement's NAME is good for as the one that meters: more is better. */
 static int candidate_rank(const struct implements *im, const struct ecu *ecu)
 {
@@ -474,21 +280,18 @@ void implements_tick(struct implements *im, const struct surroundings *around, i
 {
     if (now < im->next_tick_ns)
         return;
-    im->next_tick_ns = now - now % TICK_NS + TICK_NS;
+    im->next_tick_ns = now - now % IMPLEMENTS_TICK_NS + IMPLEMENTS_TICK_NS;
     if (im->count == 0)
         adopt_silent_client(im, around, now);
     for (size_t i = 0; i < im->count; i++)
-        judge(im, &im->items[i], around, now);
+        implement_judge(im, &im->items[i], around, now);
 }
 
 void implements_finish(struct implements *im, const struct surroundings *around, int64_t end_ns)
 {
     for (size_t k = 0; k < im->count; k++) {
         struct implement *i = &im->items[k];
-        judge(im, i, around, end_ns);
-        finish_meters(i);
-        watch_finish(&i->rate_missing, &i->seen.rate_missing, end_ns, MISSING_NS);
-        watch_finish(&i->coverage_missing, &i->seen.coverage_missing, end_ns, MISSING_NS);
-        watch_finish(&i->controller_lost, &i->seen.controller_lost, end_ns, 0);
+        implement_judge(im, i, around, end_ns);
+        implement_finish(i, end_ns);
     }
 }

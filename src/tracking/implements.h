@@ -80,6 +80,13 @@ void implements_finish(struct implements *im, const struct surroundings *around,
 /* Whether `address` is a task controller; then process data it sends are about their receiver. */
 bool implements_is_controller(const struct implements *im, uint8_t interface, uint8_t address);
 
+/* implement_judge.c: one tick of one implement, and its end. */
+#define IMPLEMENTS_TICK_NS (NS_PER_S / 2)
+
+void implement_judge(struct implements *im, struct implement *i,
+                     const struct surroundings *around, int64_t now);
+void implement_finish(struct implement *i, int64_t end_ns);
+
 /* chain.c: the answer of each link at one moment. */
 struct link_answer {
     enum dbr_answer answer;
