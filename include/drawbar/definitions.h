@@ -62,6 +62,7 @@ struct dbr_value {
     X(WORK_STATE, "work.state")                                                                    \
     X(WORK_SETPOINT, "work.setpoint")                                                              \
     X(WORK_LOWERED, "work.lowered")                                                                \
+    X(HITCH_POSITION, "hitch.position")                                                            \
     X(DRIVE_ENGAGED, "drive.engaged")                                                              \
     X(SECTIONS_ACTUAL, "sections.actual")                                                          \
     X(SECTIONS_SETPOINT, "sections.setpoint")                                                      \

@@ -173,6 +173,9 @@ struct dbr_bus {
     int64_t first_no_acknowledge_ns, last_no_acknowledge_ns;
     struct dbr_spells pauses;  /* bus silent for 1 s and more */
 
+    struct dbr_spells drive_engaged; /* a PTO, as told on this bus */
+    struct dbr_spells hitch_moves;   /* a hitch rises, sinks or is shaken */
+
     int64_t key_off_ns;        /* -1, or when the key switch was reported off for good */
     int64_t switched_off_ns;   /* -1, or when the machine was switched off: by the key switch, or
                                   because nearly all ECUs ended for good within seconds */

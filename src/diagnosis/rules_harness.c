@@ -2,6 +2,8 @@
  * rules_harness.c - what silences say about cables: several at once, how they ended,
  * how often they came, and what went along with them.
  */
+#include <stdio.h>
+
 #include "diagnosis/harness.h"
 #include "diagnosis/rules.h"
 #include "diagnosis/rules_rig.h"
@@ -10,6 +12,8 @@
 /* Contract, bus-off-suspected: error frames in the second before the silence. Until the ECU is
  * missed, its last interval passes. */
 #define ERRORS_BEFORE_NS INT64_C(1000000000)
+
+#define CIRCUMSTANCES_MAX 64u
 
 /* Whether a link of the implement's chain held when a silence began. */
 static bool held_at(const struct findings *f, uint8_t interface, enum dbr_link link, int64_t at_ns)
@@ -25,24 +29,40 @@ static bool held_at(const struct findings *f, uint8_t interface, enum dbr_link l
     return false;
 }
 
+/* The break falls between the last message and the next that was due: a second is enough. */
+#define AROUND_NS INT64_C(1000000000)
+
+static bool spell_around(const struct dbr_spells *spells, int64_t at_ns)
+{
+    for (size_t i = 0; i < spells->count; i++)
+        if (spells->items[i].start_ns <= at_ns + AROUND_NS &&
+            (spells->items[i].open || spells->items[i].end_ns >= at_ns - AROUND_NS))
+            return true;
+    return false;
+}
+
 /* It comes and goes: how often, and what goes along with it. */
 void harness_rhythm(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
 {
     const struct dbr_spells *s = &ecu->silences;
-    size_t moving = 0, working = 0;
+    const struct dbr_bus *bus = &f->history->buses[ecu->interface];
+    size_t moving = 0, working = 0, driven = 0, shaken = 0;
 
     if (s->count < 3)
         return;
     for (size_t i = 0; i < s->count; i++) {
         moving += held_at(f, ecu->interface, DBR_LINK_SPEED, s->items[i].start_ns);
         working += held_at(f, ecu->interface, DBR_LINK_WORKING, s->items[i].start_ns);
+        driven += spell_around(&bus->drive_engaged, s->items[i].start_ns);
+        shaken += spell_around(&bus->hitch_moves, s->items[i].start_ns);
     }
     double span_s = (double)(s->items[s->count - 1].start_ns - s->items[0].start_ns) / 1e9;
     found_evidence(f, found, "%zu times, on average every %.0f s: a loose contact rather than a "
                              "dead part", s->count, span_s / (double)(s->count - 1));
-    if (f->history->implement_count > 0)
-        found_evidence(f, found, "%zu of them began while moving, %zu while working", moving,
-                       working);
+    if (f->history->implement_count > 0 || driven > 0 || shaken > 0)
+        found_evidence(f, found, "%zu of them began while moving, %zu while working, %zu with the "
+                                 "PTO on, %zu as the hitch moved",
+                       moving, working, driven, shaken);
 }
 
 /* Error frames from a second before a silence until the ECU is missed. */
@@ -101,32 +121,40 @@ static struct found *same_section(struct findings *f, const struct rule *rule,
     return NULL;
 }
 
-/* What went on when a silence began, as far as an implement's chain tells. */
-static const char *circumstances(const struct findings *f, const struct silence_group *g)
+/* What went on when a silence began, as far as messages tell. */
+static const char *circumstances(const struct findings *f, const struct silence_group *g, char *out,
+                                 size_t size)
 {
+    const struct dbr_bus *bus = &f->history->buses[g->interface];
     bool moving = held_at(f, g->interface, DBR_LINK_SPEED, g->start_ns);
     bool working = held_at(f, g->interface, DBR_LINK_WORKING, g->start_ns);
+    const char *motion = moving ? ", moving" : ", standing";
 
-    if (f->history->implement_count == 0)
-        return "";
-    if (moving)
-        return working ? ", moving and at work" : ", moving and not at work";
-    return working ? ", lowered and standing" : ", standing";
+    snprintf(out, size, "%s%s%s%s", f->history->implement_count > 0 ? motion : "",
+             working ? ", at work" : "",
+             spell_around(&bus->drive_engaged, g->start_ns) ? ", PTO on" : "",
+             spell_around(&bus->hitch_moves, g->start_ns) ? ", as the hitch moved" : "");
+    return out;
 }
 
 static void add_again(struct findings *f, struct found *found, const struct silence_group *g)
 {
+    char with[CIRCUMSTANCES_MAX];
+
     found->seen.count++;
     found->seen.end_ns = g->end_ns;
     found->seen.open = g->open;
     found_evidence(f, found, "once more %s, %.0f s after the first time%s",
                    word_span(f, g->spells[0]),
-                   (double)(g->start_ns - found->seen.start_ns) / 1e9, circumstances(f, g));
+                   (double)(g->start_ns - found->seen.start_ns) / 1e9,
+                   circumstances(f, g, with, sizeof with));
 }
 
 static void add_section(struct findings *f, const struct rule *rule,
                         const struct silence_group *g)
 {
+    char with[CIRCUMSTANCES_MAX];
+
     if (g->count < 2)
         return;
     struct found *found = same_section(f, rule, g);
@@ -148,7 +176,7 @@ static void add_section(struct findings *f, const struct rule *rule,
                        (unsigned long long)errors->count);
     for (size_t i = 0; i < g->count; i++)
         found_evidence(f, found, "%s: silent %s%s", word_ecu(f, g->interface, g->ecus[i]->address),
-                       word_span(f, g->spells[i]), circumstances(f, g));
+                       word_span(f, g->spells[i]), circumstances(f, g, with, sizeof with));
     harness_return(f, found, g);
 }
 

@@ -35,6 +35,17 @@ static void work_on_value(struct dbr_tracking *t, const struct sighting *s,
     work_value(&t->work, s, v);
 }
 
+static void activity_on_value(struct dbr_tracking *t, const struct sighting *s,
+                              const struct role_value *v)
+{
+    activity_value(&t->activity, &t->work, s, v);
+}
+
+static void activity_on_finish(struct dbr_tracking *t)
+{
+    activity_finish(&t->activity, t->buses, t->history.end_ns);
+}
+
 static void speeds_on_frame(struct dbr_tracking *t, const struct sighting *s)
 {
     speeds_tick(&t->speeds, s->now_ns);
@@ -80,6 +91,8 @@ const struct tracker trackers[] = {
     {"addresses", addresses_on_frame, NULL, addresses_on_finish},
     {"supplies", NULL, supplies_on_value, supplies_on_finish},
     {"work", NULL, work_on_value, NULL},
+    /* after work, which it asks about the PTO */
+    {"activity", NULL, activity_on_value, activity_on_finish},
     /* before speeds: at the end it asks for sources as they were */
     {"implements", implements_on_frame, implements_on_value, implements_on_finish},
     {"speeds", speeds_on_frame, speeds_on_value, speeds_on_finish},

@@ -4,6 +4,7 @@
 #ifndef DRAWBAR_TRACKING_TRACKERS_H
 #define DRAWBAR_TRACKING_TRACKERS_H
 
+#include "tracking/activity.h"
 #include "tracking/addresses.h"
 #include "tracking/ecus.h"
 #include "tracking/frame_bits.h"
@@ -26,6 +27,7 @@ struct dbr_tracking {
     struct addresses *addresses;
     struct supplies supplies;
     struct work work;
+    struct activity activity;
     struct speeds speeds;
     struct implements implements;
     /* what the history points to, gathered at the end */

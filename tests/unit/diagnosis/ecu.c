@@ -77,6 +77,36 @@ Test(diagnosis_ecu, the_return_tells_supply_from_bus_lines)
     }
 }
 
+/* Rear hitch, SPN 1873 in 0.4 %: shaken for a second at 20, 40 and 60 s, or at rest. */
+static bool fill_hitch(double t, uint8_t data[8], void *context)
+{
+    const bool *shaken = context;
+    double since = fmod(t, 20);
+    bool now = *shaken && t > 19 && (since > 19.8 || since < 0.8);
+
+    memset(data, 0xFF, 8);
+    data[0] = (uint8_t)(now && fmod(t, 0.4) < 0.2 ? 115 : 100);
+    return true;
+}
+
+Test(diagnosis_ecu, a_loose_contact_goes_along_with_the_hitch)
+{
+    for (int k = 0; k < 2; k++) {
+        bool shaken = k == 1;
+        struct story *s = story_new();
+        story_background(s, 0, 80);
+        story_every(s, story_id(6, 65093, 255, 240), 0.1, 0, 80, fill_hitch, &shaken);
+        for (int i = 0; i < 4; i++)
+            story_beat(s, own_group(140), 0.1, 20 * i + (i ? 4.0 : 0.0), 20 * (i + 1), zeros);
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *f = outcome_finding(o, "ecu-silent", 140);
+        cr_assert_not_null(f, "%s", outcome_codes(o));
+        cr_assert(has_evidence(f, "loose contact"));
+        cr_assert_eq(has_evidence(f, "3 as the hitch moved"), shaken);
+        outcome_free(o);
+    }
+}
+
 Test(diagnosis_ecu, two_that_fall_silent_together_share_a_harness)
 {
     struct story *s = story_new();
