@@ -102,3 +102,46 @@ Test(diagnosis_work, normal_life_is_no_fault)
         outcome_free(o);
     }
 }
+
+/*
+ * A client of a task controller, by ISO 11783-10: it sends its task message every 2 s,
+ * and counts the controller as lost after 6 s without its status.
+ */
+static struct outcome *connect(double status_from, double status_to, double again_from)
+{
+    struct story *s = story_new();
+    uint32_t client = story_id(5, 51968, 247, 128), status = story_id(5, 51968, 255, 247);
+
+    story_background(s, 0, 90);
+    story_claim(s, 0.5, 128, NAME_SPREADER);
+    story_beat(s, client, 2.0, 2.0, 90, "FFFFFFFF00000000");
+    story_beat(s, story_id(6, 65301, 255, 247), 0.1, 0.5, 90, "0000000000000000");
+    if (status_from < status_to)
+        story_beat(s, status, 2.0, status_from, status_to, "FEFFFFFF00FFFFFF");
+    if (again_from < 90)
+        story_beat(s, status, 2.0, again_from, 90, "FEFFFFFF00FFFFFF");
+    return story_tell(s);
+}
+
+Test(diagnosis_work, a_controller_that_stops_or_never_answers)
+{
+    static const struct {
+        const char *what;
+        double from, to, again;
+        bool lost;
+    } rows[] = {
+        {"there all along", 3, 90, 99, false},
+        {"start-up: it comes after 10 s", 10, 90, 99, false},
+        {"two statuses are missing: 5 s", 3, 40, 45, false},
+        {"it stops for good", 3, 40, 99, true},
+        {"it comes back after half a minute", 3, 30, 60, true},
+        {"it never answers", 0, 0, 99, true},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct outcome *o = connect(rows[i].from, rows[i].to, rows[i].again);
+        cr_expect_eq(outcome_has(o, "controller-lost", 128), rows[i].lost, "%s: %s", rows[i].what,
+                     outcome_codes(o));
+        outcome_free(o);
+    }
+}
