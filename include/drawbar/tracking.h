@@ -79,7 +79,7 @@ struct dbr_ecu {
     uint64_t restarts;
     double mean_interval_s;     /* over its life without silences; NAN for a single frame */
     struct dbr_spells silences; /* from its last frame to its return, while the bus goes on;
-                                   count: claims within 2 s after its return */
+                                   count: claims unasked within 2 s after its return */
     int64_t unclaimed_since_ns; /* -1, or since when the recording shows that it owes a claim */
     bool asked_in_vain;         /* for unclaimed: it was asked for its claim and did not answer */
 };

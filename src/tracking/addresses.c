@@ -209,7 +209,7 @@ static void take_claim(struct addresses *a, const struct sighting *s, uint64_t n
     c->by_itself[c->claim_count % CLAIM_TIMES] = !asked || s->ecu->previous_ns < 0;
     c->claims[c->claim_count++ % CLAIM_TIMES] = s->now_ns;
     struct dbr_spell *silence = spells_last(&ecu->silences);
-    if (silence && s->now_ns - silence->end_ns <= RETURN_CLAIM_NS)
+    if (silence && !asked && s->now_ns - silence->end_ns <= RETURN_CLAIM_NS)
         silence->count++;
 }
 
