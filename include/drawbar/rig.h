@@ -70,6 +70,10 @@ bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu 
 double dbr_rig_expected_turns(const struct dbr_rig *rig, size_t index,
                               const struct dbr_meter *meter);
 
+/* The rate, kg/m2, that the turns of such a meter give; NAN where a figure is lacking. */
+double dbr_rig_metered_rate(const struct dbr_rig *rig, size_t index,
+                            const struct dbr_meter *meter);
+
 /* Writes a first draft from a good recording, for a person to put in order. */
 int dbr_rig_draft(FILE *out, const struct dbr_history *history, struct dbr_error *error);
 

@@ -24,11 +24,6 @@ double wheel_slip(double wheel_mps, double ground_mps)
     return wheel_mps > 0 ? (wheel_mps - ground_mps) / wheel_mps : (double)NAN;
 }
 
-double covered_area_m2(double width_m, double speed_mps, double seconds, double efficiency)
-{
-    return width_m * speed_mps * seconds * efficiency;
-}
-
 double pulses_per_distance_factor(double ratio)
 {
     return ratio;

@@ -19,9 +19,6 @@ double needed_meter_rps(double flow_kg_s, double mass_per_revolution_kg);
 /* Slip of a driven wheel, 0 to 1: (wheel - ground) / wheel. */
 double wheel_slip(double wheel_mps, double ground_mps);
 
-/* Area covered in a time at a speed, with a share of it at work (field efficiency, 0 to 1). */
-double covered_area_m2(double width_m, double speed_mps, double seconds, double efficiency);
-
 /*
  * A source that reads `ratio` times the truth. Its calibration value must be
  * multiplied by this: where it states pulses for a distance by the ratio, where it

@@ -278,6 +278,15 @@ double dbr_rig_expected_turns(const struct dbr_rig *rig, size_t index,
     return needed_meter_rps(flow, rig->products[index].mass_per_revolution_kg);
 }
 
+double dbr_rig_metered_rate(const struct dbr_rig *rig, size_t index,
+                            const struct dbr_meter *meter)
+{
+    if (!rig || index >= rig->product_count || isnan(rig->working_width_m))
+        return (double)NAN;
+    return rate_of_flow_kg_m2(meter->turns_per_s * rig->products[index].mass_per_revolution_kg,
+                              meter->speed_mps, rig->working_width_m);
+}
+
 bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu *ecu)
 {
     return fit(&rig->ecus[index], ecu) > 0;

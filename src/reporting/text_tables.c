@@ -123,15 +123,17 @@ static void table_meters(const struct layout *l, const struct dbr_report *r,
                          const struct dbr_implement *implement)
 {
     char asked[CELL_MAX], told[CELL_MAX], turned[CELL_MAX], expected[CELL_MAX];
+    char metered[CELL_MAX];
 
     if (implement->meter_count == 0)
         return;
-    layout_line(l, "  %-11s %12s %12s %12s %12s", "element", "set-point", "actual", "turned",
-                "expected");
+    layout_line(l, "  %-11s %12s %12s %12s %12s %12s", "element", "set-point", "actual", "by turns",
+                "turned", "expected");
     for (size_t i = 0; i < implement->meter_count; i++) {
         const struct dbr_meter *m = &implement->meters[i];
-        layout_line(l, "  %-11u %12s %12s %12s %12s", m->element,
+        layout_line(l, "  %-11u %12s %12s %12s %12s %12s", m->element,
                     rate(asked, r, m->setpoint_kg_m2), rate(told, r, m->actual_kg_m2),
+                    rate(metered, r, dbr_rig_metered_rate(r->rig, i, m)),
                     turns(turned, m->turns_per_s),
                     turns(expected, dbr_rig_expected_turns(r->rig, i, m)));
     }

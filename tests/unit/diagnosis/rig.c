@@ -47,7 +47,12 @@ Test(diagnosis_rig, turns_that_a_rate_asks_for)
     struct dbr_meter meter = {.setpoint_kg_m2 = 0.018, .speed_mps = 3.0};
 
     cr_assert_float_eq(dbr_rig_expected_turns(rig, 0, &meter), 1.4087, 0.0001);
+    /* and back: so many turns give that rate */
+    meter.turns_per_s = 1.4087;
+    cr_assert_float_eq(dbr_rig_metered_rate(rig, 0, &meter), 0.018, 0.00001);
+    cr_assert(isnan(dbr_rig_metered_rate(rig, 2, &meter)), "no such product");
     meter.speed_mps = NAN;
+    cr_assert(isnan(dbr_rig_metered_rate(rig, 0, &meter)));
     cr_assert(isnan(dbr_rig_expected_turns(rig, 0, &meter)));
     meter.speed_mps = 3.0;
     cr_assert(isnan(dbr_rig_expected_turns(rig, 2, &meter)), "no such product");
