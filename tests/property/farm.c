@@ -15,7 +15,9 @@
 #define STEPS 12u
 #define EACH 32u /* drives of each kind of fault */
 #define SOUND_EACH 55u
-#define SLOWEST_S 2.5 /* silence counts from the last frame, and a controller's status comes every 2 s */
+
+/* Silence counts from the last frame, and a controller's status comes every 2 s. */
+#define SLOWEST_S 2.5
 
 /* A drive, and when it is in steady motion. */
 struct drive {
@@ -254,9 +256,21 @@ static void expect_stop(uint64_t seed, enum farm_unit unit, uint32_t pgn, int ad
     expect_root(seed, fault, (struct expected){"speed-lost", address}, FOR_A_WHILE);
 }
 
-Test(property_farm, wheel_speed_stops) { expect_stop(20000, FARM_UNIT_TRACTOR, FARM_PGN_WHEEL_SPEED, 240); }
-Test(property_farm, ground_speed_stops) { expect_stop(21000, FARM_UNIT_TRACTOR, FARM_PGN_GROUND_SPEED, 240); }
-Test(property_farm, gnss_speed_stops) { expect_stop(22000, FARM_UNIT_GNSS, FARM_PGN_COURSE_SPEED, 28); }
+Test(property_farm, wheel_speed_stops)
+{
+    expect_stop(20000, FARM_UNIT_TRACTOR, FARM_PGN_WHEEL_SPEED, 240);
+}
+
+Test(property_farm, ground_speed_stops)
+{
+    expect_stop(21000, FARM_UNIT_TRACTOR, FARM_PGN_GROUND_SPEED, 240);
+}
+
+Test(property_farm, gnss_speed_stops)
+{
+    expect_stop(22000, FARM_UNIT_GNSS, FARM_PGN_COURSE_SPEED, 28);
+}
+
 
 static void expect_silence(uint64_t seed, enum farm_unit unit, int address)
 {

@@ -171,3 +171,23 @@ void pcapng_simple(struct bytes *file, const struct wire *w)
     bytes_free(&packet);
     bytes_free(&body);
 }
+
+const struct wire pcapng_wire = {.link = LINK_CAN,
+                                 .id = ID_EXTENDED | 0x18FEF100,
+                                 .length = 8,
+                                 .data = {1, 2, 3, 4, 5, 6, 7, 8},
+                                 .data_bytes = 8};
+
+struct bytes pcapng_start(bool big_endian)
+{
+    struct bytes file = {.big_endian = big_endian};
+
+    pcapng_section(&file);
+    pcapng_named(&file, LINK_CAN, "can0");
+    return file;
+}
+
+uint64_t microseconds(uint64_t seconds)
+{
+    return seconds * 1000000;
+}

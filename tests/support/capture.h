@@ -56,6 +56,11 @@ void pcapng_packet(struct bytes *file, uint32_t interface, uint64_t stamp, const
 void pcapng_simple(struct bytes *file, const struct wire *w);
 void pcapng_obsolete(struct bytes *file, uint32_t interface, uint64_t stamp, const struct wire *w);
 void pcapng_option(struct bytes *options, uint32_t code, const void *value, size_t length);
+/* A file with one interface "can0" of link type 227, stamps in microseconds; a packet for it. */
+struct bytes pcapng_start(bool big_endian);
+extern const struct wire pcapng_wire;
+uint64_t microseconds(uint64_t seconds);
+
 /* An interface of the usual kind: microseconds, with this name. */
 void pcapng_named(struct bytes *file, int link, const char *name);
 

@@ -10,30 +10,12 @@
 
 #define S INT64_C(1000000000)
 
-static const struct wire frame = {.link = LINK_CAN, .id = ID_EXTENDED | 0x18FEF100, .length = 8,
-                                  .data = {1, 2, 3, 4, 5, 6, 7, 8}, .data_bytes = 8};
-
-/* A next-generation file with one interface "can0" of link type 227. */
-static struct bytes start_pcapng(bool big_endian)
-{
-    struct bytes file = {.big_endian = big_endian};
-
-    pcapng_section(&file);
-    pcapng_named(&file, LINK_CAN, "can0");
-    return file;
-}
-
-static uint64_t microseconds(uint64_t seconds)
-{
-    return seconds * 1000000;
-}
-
 Test(reading_pcapng, both_byte_orders)
 {
     for (int big_endian = 0; big_endian < 2; big_endian++) {
-        struct bytes file = start_pcapng(big_endian);
-        pcapng_packet(&file, 0, microseconds(1717000000), &frame, NULL);
-        pcapng_packet(&file, 0, microseconds(1717000001) + 500001, &frame, NULL);
+        struct bytes file = pcapng_start(big_endian);
+        pcapng_packet(&file, 0, microseconds(1717000000), &pcapng_wire, NULL);
+        pcapng_packet(&file, 0, microseconds(1717000001) + 500001, &pcapng_wire, NULL);
         struct readout *r = readout_bytes(&file);
         readout_expect_sound(r, 2);
         cr_expect_eq(r->info->time_base, DBR_TIME_EPOCH);
@@ -92,7 +74,7 @@ Test(reading_pcapng, resolutions_and_offsets)
             pcapng_option(&options, 0, NULL, 0);
             pcapng_section(&file);
             pcapng_interface(&file, LINK_CAN, &options);
-            pcapng_packet(&file, 0, rows[i].stamp, &frame, NULL);
+            pcapng_packet(&file, 0, rows[i].stamp, &pcapng_wire, NULL);
             struct readout *r = readout_bytes(&file);
             if (rows[i].ns < 0)
                 readout_expect_rejected(r, DBR_REJECTION_BAD_STAMP, 1, 1);
@@ -109,7 +91,7 @@ Test(reading_pcapng, resolutions_and_offsets)
 Test(reading_pcapng, interfaces_of_different_link_types)
 {
     struct bytes file = {0};
-    struct wire w = frame;
+    struct wire w = pcapng_wire;
 
     pcapng_section(&file);
     pcapng_named(&file, LINK_CAN, "can0");
@@ -151,7 +133,7 @@ Test(reading_pcapng, a_damaged_description_does_not_shift_the_others)
         pcapng_block(&file, 1, &short_body);
         pcapng_named(&file, LINK_CAN, "can2");
         for (uint32_t k = 0; k < 3; k++)
-            pcapng_packet(&file, k, microseconds(1000000000 + k), &frame, NULL);
+            pcapng_packet(&file, k, microseconds(1000000000 + k), &pcapng_wire, NULL);
         struct readout *r = readout_bytes(&file);
         cr_assert_eq(r->count, 2);
         cr_expect_str_eq(r->info->interfaces[r->frames[0].interface], "can0");
@@ -170,8 +152,8 @@ Test(reading_pcapng, more_descriptions_than_can_be_kept)
     pcapng_section(&file);
     for (unsigned i = 0; i <= DBR_CAPTURE_INTERFACES_MAX; i++)
         pcapng_named(&file, i < 10 ? LINK_CAN : LINK_ETHERNET, "can0");
-    pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
-    pcapng_packet(&file, DBR_CAPTURE_INTERFACES_MAX, microseconds(1000000001), &frame, NULL);
+    pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
+    pcapng_packet(&file, DBR_CAPTURE_INTERFACES_MAX, microseconds(1000000001), &pcapng_wire, NULL);
     struct readout *r = readout_bytes(&file);
     cr_expect_eq(r->count, 1);
     readout_expect_rejected(r, DBR_REJECTION_INTERFACES, 1, 2);
@@ -191,7 +173,7 @@ Test(reading_pcapng, interface_names_of_every_kind)
     pcapng_named(&file, LINK_CAN, "can0");
     pcapng_named(&file, LINK_CAN, "can0"); /* the same interface described twice */
     for (uint32_t i = 0; i < 3; i++)
-        pcapng_packet(&file, i, microseconds(1000000000), &frame, NULL);
+        pcapng_packet(&file, i, microseconds(1000000000), &pcapng_wire, NULL);
     struct readout *r = readout_bytes(&file);
     readout_expect_sound(r, 3);
     cr_expect_eq(r->info->interface_count, 2);
@@ -204,7 +186,7 @@ Test(reading_pcapng, interface_names_of_every_kind)
 Test(reading_pcapng, one_description_may_stand_for_all_interfaces)
 {
     struct bytes file = {0};
-    struct wire w = frame;
+    struct wire w = pcapng_wire;
 
     w.link = LINK_COOKED_V2;
     w.protocol = PROTOCOL_CAN;
@@ -226,16 +208,16 @@ Test(reading_pcapng, blocks_of_other_kinds_are_passed_over_whatever_their_size)
 {
     static const size_t sizes[] = {0, 4, DBR_STREAM_WINDOW, 3 * DBR_STREAM_WINDOW};
     static const uint32_t types[] = {4, 5, 10, 0x0BAD, 0x80000001u, 0};
-    struct bytes file = start_pcapng(false), body = {0};
+    struct bytes file = pcapng_start(false), body = {0};
 
-    pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
+    pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
     for (size_t s = 0; s < sizeof sizes / sizeof sizes[0]; s++) {
         bytes_repeat(&body, 0x55, sizes[s]);
         for (size_t t = 0; t < sizeof types / sizeof types[0]; t++)
             pcapng_block(&file, types[t], &body);
         bytes_free(&body);
     }
-    pcapng_packet(&file, 0, microseconds(1000000001), &frame, NULL);
+    pcapng_packet(&file, 0, microseconds(1000000001), &pcapng_wire, NULL);
     struct readout *r = readout_bytes(&file);
     readout_expect_sound(r, 2);
     cr_expect_eq(r->file->records, 2);
@@ -246,11 +228,11 @@ Test(reading_pcapng, blocks_of_other_kinds_are_passed_over_whatever_their_size)
 Test(reading_pcapng, all_three_kinds_of_packet_block)
 {
     for (int big_endian = 0; big_endian < 2; big_endian++) {
-        struct bytes file = start_pcapng(big_endian);
-        pcapng_simple(&file, &frame); /* has no stamp */
-        pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
-        pcapng_obsolete(&file, 0, microseconds(1000000001), &frame);
-        pcapng_simple(&file, &frame);
+        struct bytes file = pcapng_start(big_endian);
+        pcapng_simple(&file, &pcapng_wire); /* has no stamp */
+        pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
+        pcapng_obsolete(&file, 0, microseconds(1000000001), &pcapng_wire);
+        pcapng_simple(&file, &pcapng_wire);
         struct readout *r = readout_bytes(&file);
         static const int64_t at[] = {0, 0, S, S};
         readout_expect_sound(r, 4);
@@ -268,10 +250,10 @@ Test(reading_pcapng, all_three_kinds_of_packet_block)
 
 Test(reading_pcapng, simple_packets_alone_have_no_time)
 {
-    struct bytes file = start_pcapng(false);
+    struct bytes file = pcapng_start(false);
 
-    pcapng_simple(&file, &frame);
-    pcapng_simple(&file, &frame);
+    pcapng_simple(&file, &pcapng_wire);
+    pcapng_simple(&file, &pcapng_wire);
     struct readout *r = readout_bytes(&file);
     readout_expect_sound(r, 2);
     cr_expect_eq(r->info->time_base, DBR_TIME_NONE);
@@ -282,15 +264,15 @@ Test(reading_pcapng, simple_packets_alone_have_no_time)
 /* A section may come from another machine: its byte order and interfaces are its own. */
 Test(reading_pcapng, a_second_section_starts_afresh)
 {
-    struct bytes file = start_pcapng(false);
-    struct wire cooked = frame;
+    struct bytes file = pcapng_start(false);
+    struct wire cooked = pcapng_wire;
 
     cooked.link = LINK_COOKED_V1;
     cooked.protocol = PROTOCOL_CAN;
-    pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
+    pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
     file.big_endian = true;
     pcapng_section(&file);
-    pcapng_packet(&file, 0, microseconds(1000000001), &frame, NULL); /* not described yet */
+    pcapng_packet(&file, 0, microseconds(1000000001), &pcapng_wire, NULL); /* not described yet */
     pcapng_named(&file, LINK_COOKED_V1, "can9");
     pcapng_packet(&file, 0, microseconds(1000000002), &cooked, NULL);
     struct readout *r = readout_bytes(&file);
@@ -310,13 +292,13 @@ Test(reading_pcapng, outbound_packets_were_sent)
 
     for (int big_endian = 0; big_endian < 2; big_endian++)
         for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++) {
-            struct bytes file = start_pcapng(big_endian);
+            struct bytes file = pcapng_start(big_endian);
             struct bytes value = {.big_endian = big_endian}, options = {.big_endian = big_endian};
             bytes_integer(&value, flags[i], 4);
             pcapng_option(&options, 1, "a comment", 9);
             pcapng_option(&options, 2, value.data, 4);
             pcapng_option(&options, 0, NULL, 0);
-            struct wire w = frame; /* of odd lengths too: options begin at a multiple of four */
+            struct wire w = pcapng_wire; /* of odd lengths too: options begin at a multiple of four */
             w.length = (uint8_t)(3 + i);
             w.data_bytes = 3 + i;
             pcapng_packet(&file, 0, microseconds(1000000000), &w, &options);

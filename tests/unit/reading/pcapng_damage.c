@@ -5,24 +5,6 @@
 #include "support/capture.h"
 #include "support/readout.h"
 
-static const struct wire frame = {.link = LINK_CAN, .id = ID_EXTENDED | 0x18FEF100, .length = 8,
-                                  .data = {1, 2, 3, 4, 5, 6, 7, 8}, .data_bytes = 8};
-
-/* One interface "can0" of link type 227, stamps in microseconds. */
-static struct bytes start_pcapng(bool big_endian)
-{
-    struct bytes file = {.big_endian = big_endian};
-
-    pcapng_section(&file);
-    pcapng_named(&file, LINK_CAN, "can0");
-    return file;
-}
-
-static uint64_t microseconds(uint64_t seconds)
-{
-    return seconds * 1000000;
-}
-
 /* Options whose length runs beyond their block, before or after one that counts. */
 Test(reading_pcapng, options_that_lie_do_no_harm)
 {
@@ -33,7 +15,7 @@ Test(reading_pcapng, options_that_lie_do_no_harm)
     bytes_add(&options, lying, sizeof lying);
     pcapng_section(&file);
     pcapng_interface(&file, LINK_CAN, &options);
-    pcapng_packet(&file, 0, microseconds(1000000000), &frame, &options);
+    pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, &options);
     struct readout *r = readout_bytes(&file);
     readout_expect_sound(r, 1);
     cr_expect_str_eq(r->info->interfaces[0], "can7");
@@ -45,11 +27,11 @@ Test(reading_pcapng, options_that_lie_do_no_harm)
 /* Cut at every byte: whole packets come out, and the cut is told. */
 Test(reading_pcapng, a_cut_at_any_place)
 {
-    struct bytes file = start_pcapng(false);
+    struct bytes file = pcapng_start(false);
     const size_t header = file.length, packet = 12 + 20 + 16;
 
     for (unsigned i = 0; i < 3; i++)
-        pcapng_packet(&file, 0, microseconds(1000000000 + i), &frame, NULL);
+        pcapng_packet(&file, 0, microseconds(1000000000 + i), &pcapng_wire, NULL);
     const size_t length = file.length;
     cr_assert_eq(length, header + 3 * packet);
     for (file.length = 4; file.length < length; file.length++) {
@@ -79,11 +61,11 @@ Test(reading_pcapng, a_damaged_block_ends_the_file_there)
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct bytes file = start_pcapng(false);
-        pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
-        pcapng_packet(&file, 0, microseconds(1000000001), &frame, NULL);
+        struct bytes file = pcapng_start(false);
+        pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
+        pcapng_packet(&file, 0, microseconds(1000000001), &pcapng_wire, NULL);
         file.data[file.length - rows[i].from_end] ^= 1;
-        pcapng_packet(&file, 0, microseconds(1000000002), &frame, NULL);
+        pcapng_packet(&file, 0, microseconds(1000000002), &pcapng_wire, NULL);
         /* The spoilt byte is counted from the end of the second packet. */
         struct readout *r = readout_bytes(&file);
         cr_expect_eq(r->count, 1, "row %zu", i);
@@ -99,11 +81,11 @@ Test(reading_pcapng, a_damaged_block_ends_the_file_there)
 /* A packet block that claims more than the window is no frame, and what follows it is found. */
 Test(reading_pcapng, a_packet_of_huge_size_is_one_rejection)
 {
-    struct bytes file = start_pcapng(false), body = {0};
+    struct bytes file = pcapng_start(false), body = {0};
 
     bytes_repeat(&body, 0, 2 * DBR_STREAM_WINDOW);
     pcapng_block(&file, 6, &body);
-    pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
+    pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
     struct readout *r = readout_bytes(&file);
     cr_expect_eq(r->count, 1);
     readout_expect_rejected(r, DBR_REJECTION_PACKET_SHORT, 1, 1);
@@ -116,7 +98,7 @@ Test(reading_pcapng, a_packet_of_huge_size_is_one_rejection)
 /* What a packet claims to have captured may not reach beyond its block. */
 Test(reading_pcapng, a_captured_length_that_lies_is_rejected)
 {
-    struct bytes file = start_pcapng(false), body = {0};
+    struct bytes file = pcapng_start(false), body = {0};
 
     bytes_integer(&body, 0, 4);
     bytes_integer(&body, 0, 4);
@@ -125,7 +107,7 @@ Test(reading_pcapng, a_captured_length_that_lies_is_rejected)
     bytes_integer(&body, 16, 4);
     bytes_repeat(&body, 0, 16);
     pcapng_block(&file, 6, &body);
-    pcapng_packet(&file, 0, microseconds(1000000000), &frame, NULL);
+    pcapng_packet(&file, 0, microseconds(1000000000), &pcapng_wire, NULL);
     struct readout *r = readout_bytes(&file);
     cr_expect_eq(r->count, 1);
     readout_expect_rejected(r, DBR_REJECTION_PACKET_SHORT, 1, 1);
