@@ -3,9 +3,9 @@
  *
  * To add one: state it in the contract (code, severity, when); write a judge that
  * reads the history and adds findings with figures; add a row here with checks
- * and cautions (advice.c); say in causes.c what explains it. A test walks this
- * table: every code needs a recording that fires it, a near miss, and one that
- * cannot tell (tests/unit/diagnosis).
+ * and cautions (advice.c); say in causes.c what explains it. Every code needs a
+ * recording that fires it, a near miss, and one that cannot tell
+ * (tests/unit/diagnosis).
  */
 #include "diagnosis/rules.h"
 
