@@ -385,6 +385,13 @@ const char *dbr_link_words(enum dbr_link link);
 const char *dbr_answer_name(enum dbr_answer answer);
 const char *dbr_link_reason_words(enum dbr_link_reason reason);
 
+/* How long a link had an answer, in all. */
+int64_t dbr_link_time_ns(const struct dbr_link_story *story, enum dbr_answer answer);
+
+/* Whether any source reported motion; whether any error frame was recorded. */
+bool dbr_history_moved(const struct dbr_history *history);
+bool dbr_history_has_error_frames(const struct dbr_history *history);
+
 /* Whether the ECU's NAME says that it is an implement. */
 bool dbr_ecu_is_implement(const struct dbr_ecu *ecu);
 

@@ -74,37 +74,16 @@ static bool starts_with(const char *text, const char *start)
     return strncmp(text, start, strlen(start)) == 0;
 }
 
-/* How long a link of any implement held. */
+/* How long a link held, of the implement that has most of it. */
 static int64_t held_ns(const struct dbr_history *h, enum dbr_link link)
 {
     int64_t most = 0;
 
     for (size_t i = 0; i < h->implement_count; i++) {
-        const struct dbr_link_story *story = &h->implements[i].links[link];
-        int64_t sum = 0;
-        for (size_t k = 0; k < story->count; k++)
-            if (story->items[k].answer == DBR_ANSWER_HELD)
-                sum += story->items[k].end_ns - story->items[k].start_ns;
-        if (sum > most)
-            most = sum;
+        int64_t held = dbr_link_time_ns(&h->implements[i].links[link], DBR_ANSWER_HELD);
+        most = held > most ? held : most;
     }
     return most;
-}
-
-static bool moved(const struct dbr_history *h)
-{
-    for (size_t i = 0; i < h->source_count; i++)
-        if (h->sources[i].moved)
-            return true;
-    return false;
-}
-
-static bool has_error_frames(const struct dbr_history *h)
-{
-    for (size_t i = 0; i < h->bus_count; i++)
-        if (h->buses[i].error_frames > 0)
-            return true;
-    return false;
 }
 
 /* The ECU that a finding of before was about, in the recording after. */
@@ -148,7 +127,7 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the recording after has no time stamps";
     if (starts_with(f->code, "bus-load") || starts_with(f->code, "bus-foreign"))
         return NULL;
-    if (starts_with(f->code, "bus-") && !has_error_frames(h))
+    if (starts_with(f->code, "bus-") && !dbr_history_has_error_frames(h))
         return "the recording after holds no error frames";
     if (h->end_ns < LONG_ENOUGH_NS)
         return "the recording after is too short";
@@ -156,7 +135,7 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the ECU is not in the recording after";
     bool about_motion = starts_with(f->code, "speed-") || starts_with(f->code, "distance-") ||
                         starts_with(f->code, "direction-");
-    if ((about_motion || about_work) && !moved(h))
+    if ((about_motion || about_work) && !dbr_history_moved(h))
         return "the machine never drove in the recording after";
     if (about_motion && f->address >= 0 && !source_lives(before, after, f))
         return "this source never reports motion in the recording after";

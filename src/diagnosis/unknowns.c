@@ -6,26 +6,10 @@
 /* Shorter than this a recording holds no drive (contract: sources are compared for 20 s). */
 #define SHORT_NS INT64_C(20000000000)
 
-static bool any_error_frame(const struct findings *f)
-{
-    for (size_t i = 0; i < f->history->bus_count; i++)
-        if (f->history->buses[i].error_frames > 0)
-            return true;
-    return false;
-}
-
 static bool any_name(const struct findings *f)
 {
     for (size_t i = 0; i < f->history->ecu_count; i++)
         if (f->history->ecus[i].name_count > 0)
-            return true;
-    return false;
-}
-
-static bool any_motion(const struct findings *f)
-{
-    for (size_t i = 0; i < f->history->source_count; i++)
-        if (f->history->sources[i].moved)
             return true;
     return false;
 }
@@ -47,7 +31,7 @@ static const char *no_stamps(struct findings *f)
 
 static const char *no_error_frames(struct findings *f)
 {
-    if (any_error_frame(f))
+    if (dbr_history_has_error_frames(f->history))
         return NULL;
     return "without error frames faults on the wires (bus-off, bad termination) leave no trace";
 }
@@ -56,7 +40,7 @@ static const char *no_motion(struct findings *f)
 {
     if (f->history->source_count == 0)
         return "no message that carries a speed was seen, so nothing is known about ground speed";
-    if (any_motion(f))
+    if (dbr_history_moved(f->history))
         return NULL;
     return "no source reports motion, so a dead speed sensor would look the same as standing still";
 }
@@ -111,23 +95,21 @@ static const char *from_key_on(struct findings *f)
 
 static const char *with_error_frames(struct findings *f)
 {
-    return any_error_frame(f) ? NULL : "switch error frames on in the recorder";
+    return dbr_history_has_error_frames(f->history) ? NULL : "switch error frames on in the recorder";
 }
 
 static bool any_work(const struct findings *f)
 {
-    for (size_t i = 0; i < f->history->implement_count; i++) {
-        const struct dbr_link_story *story = &f->history->implements[i].links[DBR_LINK_WORKING];
-        for (size_t k = 0; k < story->count; k++)
-            if (story->items[k].answer == DBR_ANSWER_HELD)
-                return true;
-    }
+    for (size_t i = 0; i < f->history->implement_count; i++)
+        if (dbr_link_time_ns(&f->history->implements[i].links[DBR_LINK_WORKING],
+                             DBR_ANSWER_HELD) > 0)
+            return true;
     return false;
 }
 
 static const char *while_working(struct findings *f)
 {
-    if (any_motion(f) && (any_work(f) || !any_implement(f)))
+    if (dbr_history_moved(f->history) && (any_work(f) || !any_implement(f)))
         return NULL;
     return "drive for a minute above walking pace, with the implement working";
 }

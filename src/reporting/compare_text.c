@@ -106,15 +106,11 @@ static void write_sources(const struct layout *l, const struct dbr_comparison *c
 
 static double held_s(const struct dbr_history *h, enum dbr_link link)
 {
-    double sum = 0;
+    int64_t sum = 0;
 
     for (size_t i = 0; i < h->implement_count; i++)
-        for (size_t k = 0; k < h->implements[i].links[link].count; k++) {
-            const struct dbr_link_interval *interval = &h->implements[i].links[link].items[k];
-            if (interval->answer == DBR_ANSWER_HELD)
-                sum += (double)(interval->end_ns - interval->start_ns) / 1e9;
-        }
-    return sum;
+        sum += dbr_link_time_ns(&h->implements[i].links[link], DBR_ANSWER_HELD);
+    return (double)sum / 1e9;
 }
 
 static void write_chains(const struct layout *l, const struct dbr_comparison *c)

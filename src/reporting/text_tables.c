@@ -79,24 +79,27 @@ static void table_ecus(const struct layout *l, const struct dbr_report *r, size_
         layout_line(l, "  none");
 }
 
+static double link_s(const struct dbr_link_story *story, enum dbr_answer answer)
+{
+    return (double)dbr_link_time_ns(story, answer) / 1e9;
+}
+
 /* How long a link held and failed, in all. */
 static void table_link(const struct layout *l, enum dbr_link link,
                        const struct dbr_link_story *story)
 {
-    double seconds[DBR_ANSWER_HELD + 1] = {0};
     const struct dbr_link_interval *failed = NULL;
 
     for (size_t i = 0; i < story->count; i++) {
         const struct dbr_link_interval *interval = &story->items[i];
-        seconds[interval->answer] += (double)(interval->end_ns - interval->start_ns) / 1e9;
         bool longest = !failed || interval->end_ns - interval->start_ns >
                                       failed->end_ns - failed->start_ns;
         if (interval->answer == DBR_ANSWER_FAILED && longest)
             failed = interval;
     }
     layout_line(l, "  %-11s %7.1f s %7.1f s %7.1f s  %s", dbr_link_words(link),
-                seconds[DBR_ANSWER_HELD], seconds[DBR_ANSWER_FAILED],
-                seconds[DBR_ANSWER_UNKNOWN],
+                link_s(story, DBR_ANSWER_HELD), link_s(story, DBR_ANSWER_FAILED),
+                link_s(story, DBR_ANSWER_UNKNOWN),
                 failed ? dbr_link_reason_words(failed->reason) : "");
 }
 

@@ -85,3 +85,29 @@ const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t
             return &history->ecus[i];
     return NULL;
 }
+
+int64_t dbr_link_time_ns(const struct dbr_link_story *story, enum dbr_answer answer)
+{
+    int64_t sum = 0;
+
+    for (size_t i = 0; i < story->count; i++)
+        if (story->items[i].answer == answer)
+            sum += story->items[i].end_ns - story->items[i].start_ns;
+    return sum;
+}
+
+bool dbr_history_moved(const struct dbr_history *history)
+{
+    for (size_t i = 0; i < history->source_count; i++)
+        if (history->sources[i].moved)
+            return true;
+    return false;
+}
+
+bool dbr_history_has_error_frames(const struct dbr_history *history)
+{
+    for (size_t i = 0; i < history->bus_count; i++)
+        if (history->buses[i].error_frames > 0)
+            return true;
+    return false;
+}
