@@ -22,29 +22,14 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/chain.h"
 #include "drawbar/definitions.h"
 #include "drawbar/error.h"
 #include "drawbar/error_frame.h"
 #include "drawbar/frame.h"
 #include "drawbar/limits.h"
 #include "drawbar/reading.h"
-
-/* An interval in which something held. The figures are explained where a list is declared. */
-struct dbr_spell {
-    int64_t start_ns;
-    int64_t end_ns; /* where `open`: the last moment that is known */
-    bool open;      /* lasted to the end of the recording */
-    double own;     /* NAN where there is no figure */
-    double low, high;
-    uint64_t count; /* events inside */
-    uint64_t mask;  /* bits; meaning said at the list */
-};
-
-struct dbr_spells {
-    size_t count;
-    uint64_t folded; /* further ones, not kept */
-    struct dbr_spell items[DBR_SPELLS_MAX];
-};
+#include "drawbar/spells.h"
 
 /* How often a stream's messages come. */
 struct dbr_cadence {
@@ -225,104 +210,6 @@ struct dbr_duplicate {
     int64_t at_ns; /* the claim of the second */
 };
 
-/* The chain of conditions under which an implement meters and maps, in its order. */
-enum dbr_link {
-    DBR_LINK_ON_BUS,
-    DBR_LINK_CONTROLLER,
-    DBR_LINK_SPEED,
-    DBR_LINK_WORKING,
-    DBR_LINK_SETPOINT,
-    DBR_LINK_METERING,
-    DBR_LINK_RATE,
-    DBR_LINK_COVERAGE,
-    DBR_LINKS
-};
-
-enum dbr_answer { DBR_ANSWER_UNKNOWN, DBR_ANSWER_FAILED, DBR_ANSWER_HELD };
-
-/* Why a link is as it is. One list yields codes and words. */
-#define DBR_LINK_REASONS(X)                                                                        \
-    X(NOTHING_SEEN, "nothing in the recording tells")                                              \
-    X(HEARD, "it is heard")                                                                        \
-    X(SILENT, "it is silent while the bus goes on")                                                \
-    X(CONTROLLER_THERE, "the task controller's status comes")                                      \
-    X(CONTROLLER_GONE, "the task controller's status stopped")                                     \
-    X(CONTROLLER_NEVER, "it asks for a task controller, and none answers")                         \
-    X(CONTROLLER_NONE, "no task controller is on the bus")                                         \
-    X(CONTROLLER_NOT_YET, "it is still connecting")                                                \
-    X(MOVING, "a valid speed above walking pace is there")                                         \
-    X(STANDING, "the machine stands")                                                              \
-    X(OWN_SPEED_DEAD, "its own speed is dead while the machine moves")                             \
-    X(OWN_SPEED_GONE, "its own speed has no value")                                                \
-    X(NO_SPEED, "no source has a speed")                                                           \
-    X(WORKS, "it is lowered or working")                                                           \
-    X(RAISED, "it is neither lowered nor working")                                                 \
-    X(SETPOINT_ABOVE, "a rate above zero is asked for")                                            \
-    X(SETPOINT_ZERO, "the rate that is asked for is zero")                                         \
-    X(TURNING, "a meter turns")                                                                    \
-    X(METERS_STAND, "all meters stand")                                                            \
-    X(RATE_ABOVE, "the actual rate is above zero")                                                 \
-    X(RATE_ZERO, "the actual rate is zero")                                                        \
-    X(RATE_NONE, "the actual rate has no value")                                                   \
-    X(WORK_STATE_ON, "the actual work state is on")                                                \
-    X(WORK_STATE_OFF, "the actual work state is off")
-
-enum dbr_link_reason {
-#define DBR_REASON_ENUM(name, words) DBR_REASON_##name,
-    DBR_LINK_REASONS(DBR_REASON_ENUM)
-#undef DBR_REASON_ENUM
-    DBR_REASON_COUNT
-};
-
-/* A link over an interval in which its answer and reason stayed the same. */
-struct dbr_link_interval {
-    enum dbr_answer answer;
-    enum dbr_link_reason reason;
-    int64_t start_ns, end_ns;
-};
-
-struct dbr_link_story {
-    size_t count;
-    uint64_t folded; /* changes beyond the ceiling: the last interval covers them */
-    struct dbr_link_interval items[DBR_LINK_INTERVALS_MAX];
-};
-
-/* What one metering element did on average while it was asked for a rate and moved. */
-struct dbr_meter {
-    uint16_t element;
-    double seconds;
-    double setpoint_kg_m2; /* mass per area; other set-points are not kept */
-    double actual_kg_m2;   /* NAN: not told */
-    double speed_mps;      /* of the implement's own source, else of the others */
-    double turns_per_s;    /* NAN: not told */
-};
-
-struct dbr_implement {
-    uint8_t interface, address; /* of its working set master */
-    int64_t first_ns;
-    struct dbr_link_story links[DBR_LINKS];
-    struct dbr_spells rate_missing;     /* count: elements that lack their rate at most */
-    struct dbr_spells coverage_missing; /* mask: evidence, enum dbr_work_evidence bits */
-    struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
-    bool controller_seen;
-    bool drive_disengaged, drive_engaged; /* what a PTO said while the rate was missing */
-    uint64_t refused;                   /* commands that it refused, and the reasons that it gave */
-    uint8_t refusal_bits;               /* ISO 11783-10, process data acknowledge */
-    size_t meter_count;                 /* meters that turned while a rate was asked for */
-    struct dbr_meter meters[DBR_METERS_MAX];
-    /* of the time in which a rate was asked for: how often rate and motion of a source agreed */
-    uint32_t follow_total;
-    uint32_t follow_agreed[DBR_SPEED_SOURCES_MAX];
-};
-
-enum dbr_work_evidence {
-    DBR_EVIDENCE_WORK_SETPOINT = 1 << 0, /* the controller wants it to work */
-    DBR_EVIDENCE_METER = 1 << 1,
-    DBR_EVIDENCE_RATE = 1 << 2,
-    DBR_EVIDENCE_LOWERED = 1 << 3,
-    DBR_EVIDENCE_DRIVE = 1 << 4
-};
-
 struct dbr_history {
     int64_t end_ns;  /* time of the last frame */
     bool timed;      /* stamps exist; without, only counts are known */
@@ -376,17 +263,6 @@ void dbr_tracking_free(struct dbr_tracking *tracking);
 /* "wheel", "ground", ... and "valid", "stuck_zero", ... as in the JSON report. Static storage. */
 const char *dbr_speed_kind_name(enum dbr_speed_kind kind);
 const char *dbr_speed_state_name(enum dbr_speed_state state);
-
-/* "on_bus", ... as in the JSON report, and "on the bus", ... for people. Static storage. */
-const char *dbr_link_name(enum dbr_link link);
-const char *dbr_link_words(enum dbr_link link);
-
-/* "held", ...; the words of a reason. Static storage. */
-const char *dbr_answer_name(enum dbr_answer answer);
-const char *dbr_link_reason_words(enum dbr_link_reason reason);
-
-/* How long a link had an answer, in all. */
-int64_t dbr_link_time_ns(const struct dbr_link_story *story, enum dbr_answer answer);
 
 /* Whether any source reported motion; whether any error frame was recorded. */
 bool dbr_history_moved(const struct dbr_history *history);

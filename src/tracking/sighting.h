@@ -1,20 +1,24 @@
 /*
- * sighting.h - one frame with all that is known about where it belongs.
+ * sighting.h - one frame or one whole message with all that is known about where it belongs.
  */
 #ifndef DRAWBAR_TRACKING_SIGHTING_H
 #define DRAWBAR_TRACKING_SIGHTING_H
 
 #include "drawbar/can_id.h"
 #include "drawbar/tracking.h"
+#include "drawbar/transport.h"
 
 struct bus;
 struct ecu;
 struct stream;
 
 struct sighting {
-    const struct dbr_frame *frame;
+    const struct dbr_frame *frame; /* of a message in several frames: the one that completed it */
     int64_t now_ns;
-    struct dbr_can_id id;
+    struct dbr_can_id id;          /* of the message: its own group, sender and destination */
+    enum dbr_carrier carrier;
+    const uint8_t *data;           /* of the whole message; valid during the call */
+    size_t length;                 /* bytes */
     struct bus *bus;
     struct ecu *ecu;       /* NULL for frames from the null address and beyond the ceiling */
     struct stream *stream; /* NULL beyond the ceiling */

@@ -33,41 +33,41 @@ static uint32_t slot_of(uint32_t key, uint8_t interface)
     return (uint32_t)(mixed >> 40) & (SLOT_COUNT - 1u);
 }
 
-static struct stream *stream_new(const struct dbr_frame *frame)
+static struct stream *stream_new(uint8_t interface, uint32_t id, int64_t now)
 {
     struct stream *st = calloc(1, sizeof *st);
 
     if (!st)
         return NULL;
-    st->id = dbr_can_id_split(frame->id);
-    st->seen.interface = frame->interface;
+    st->id = dbr_can_id_split(id);
+    st->seen.interface = interface;
     st->seen.address = st->id.source;
     st->seen.destination = st->id.destination;
     st->seen.pgn = st->id.pgn;
     st->seen.broadcast = st->id.destination == DBR_ADDRESS_GLOBAL;
-    st->seen.first_ns = frame->at_ns;
+    st->seen.first_ns = now;
     return st;
 }
 
-static bool is_stream_of(const struct stream *st, const struct dbr_frame *frame, uint32_t key)
+static bool is_stream_of(const struct stream *st, uint8_t interface, uint32_t key)
 {
-    return (dbr_can_id_join(&st->id) & KEY_MASK) == key && st->seen.interface == frame->interface;
+    return (dbr_can_id_join(&st->id) & KEY_MASK) == key && st->seen.interface == interface;
 }
 
-struct stream *streams_find(struct streams *s, const struct dbr_frame *frame)
+struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, int64_t now)
 {
-    uint32_t key = frame->id & KEY_MASK;
-    uint32_t slot = slot_of(key, frame->interface);
+    uint32_t key = id & KEY_MASK;
+    uint32_t slot = slot_of(key, interface);
 
     while (s->slots[slot] != 0) {
         struct stream *st = s->items[s->slots[slot] - 1];
-        if (is_stream_of(st, frame, key))
+        if (is_stream_of(st, interface, key))
             return st;
         slot = (slot + 1) & (SLOT_COUNT - 1u);
     }
     if (s->count == DBR_STREAMS_MAX)
         return NULL;
-    struct stream *st = stream_new(frame);
+    struct stream *st = stream_new(interface, id, now);
     if (!st)
         return NULL;
     s->items[s->count++] = st;

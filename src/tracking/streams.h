@@ -36,8 +36,8 @@ struct streams {
     uint16_t slots[4 * DBR_STREAMS_MAX]; /* hash table of index + 1; a power of two */
 };
 
-/* The stream of a frame, made where it is new; NULL when there is no memory or room. */
-struct stream *streams_find(struct streams *s, const struct dbr_frame *frame);
+/* The stream of a 29-bit identifier, made where it is new; NULL when there is no memory or room. */
+struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, int64_t now);
 
 /* Counts a frame and measures the interval before it. `silences`: of its sender so far. */
 void stream_frame(struct stream *st, int64_t now, const struct bus *bus, uint64_t silences);

@@ -88,14 +88,20 @@ static void implements_on_finish(struct dbr_tracking *t)
 }
 
 const struct tracker trackers[] = {
-    {"addresses", addresses_on_frame, NULL, addresses_on_finish},
-    {"supplies", NULL, supplies_on_value, supplies_on_finish},
-    {"work", NULL, work_on_value, NULL},
+    {.name = "addresses", .frame = addresses_on_frame, .finish = addresses_on_finish},
+    {.name = "supplies", .value = supplies_on_value, .finish = supplies_on_finish},
+    {.name = "work", .value = work_on_value},
     /* after work, which it asks about the PTO */
-    {"activity", NULL, activity_on_value, activity_on_finish},
+    {.name = "activity", .value = activity_on_value, .finish = activity_on_finish},
     /* before speeds: at the end it asks for sources as they were */
-    {"implements", implements_on_frame, implements_on_value, implements_on_finish},
-    {"speeds", speeds_on_frame, speeds_on_value, speeds_on_finish},
+    {.name = "implements",
+     .frame = implements_on_frame,
+     .value = implements_on_value,
+     .finish = implements_on_finish},
+    {.name = "speeds",
+     .frame = speeds_on_frame,
+     .value = speeds_on_value,
+     .finish = speeds_on_finish},
 };
 
 const size_t tracker_count = sizeof trackers / sizeof trackers[0];

@@ -17,6 +17,8 @@
 
 struct dbr_tracking {
     const struct dbr_definitions *definitions;
+    struct dbr_transport *transport;
+    const struct dbr_frame *frame; /* the one that is being tracked */
     uint32_t bitrate;
     struct bit_tables bit_tables;
     struct dbr_history history;
@@ -42,9 +44,15 @@ struct dbr_tracking {
 /* What a tracker does; members that it does not need are NULL. */
 struct tracker {
     const char *name;
-    /* A 29-bit data frame, in the order of time. Bus, ECU and stream have counted it already. */
+    /* A 29-bit data frame, in the order of time, also a part of a message in several frames. Bus,
+     * ECU and stream have counted it already. */
     void (*frame)(struct dbr_tracking *t, const struct sighting *s);
-    /* A signal with a role in that frame, in the order of the definition. */
+    /* A whole message: a single frame, or, once complete, one that took several. `data` and
+     * `length` are its own, and so are its stream and sender. */
+    void (*message)(struct dbr_tracking *t, const struct sighting *s);
+    /* A message in several frames ended, whole or not. Whole ones come to `message` as well. */
+    void (*transfer)(struct dbr_tracking *t, const struct dbr_transfer *transfer);
+    /* A signal with a role in that message, in the order of the definition. */
     void (*value)(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
     /* The recording ends: settles what is open. */
     void (*finish)(struct dbr_tracking *t);

@@ -10,16 +10,20 @@
 #include "tracking/shutdown.h"
 #include "tracking/trackers.h"
 
+static void transfer_ended(void *context, const struct dbr_transfer *transfer);
+
 struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
                                       const struct dbr_tracking_options *options,
                                       struct dbr_error *error)
 {
     struct dbr_tracking *t = calloc(1, sizeof *t);
 
-    if (t)
+    if (t) {
         t->addresses = addresses_new();
-    if (!t || !t->addresses) {
-        free(t);
+        t->transport = dbr_transport_new(transfer_ended, t, error);
+    }
+    if (!t || !t->addresses || !t->transport) {
+        dbr_tracking_free(t);
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
@@ -71,11 +75,17 @@ static void look_up(struct dbr_tracking *t, struct stream *st)
     }
 }
 
+static void look_up_where_new(struct dbr_tracking *t, struct stream *st)
+{
+    if (!st->looked_up || st->names != (uint32_t)st->ecu->seen.claims)
+        look_up(t, st);
+}
+
 static void decode_roles(struct dbr_tracking *t, const struct sighting *s)
 {
     for (size_t i = 0; i < s->stream->role_count; i++) {
         const struct dbr_signal *signal = s->stream->roles[i];
-        struct dbr_value value = dbr_signal_decode(signal, s->frame->data, s->frame->length);
+        struct dbr_value value = dbr_signal_decode(signal, s->data, s->length);
         struct role_value v = {.role = signal->role,
                                .status = value.status,
                                .si = value.number * signal->si_factor,
@@ -90,7 +100,7 @@ static void decode_process_data(struct dbr_tracking *t, const struct sighting *s
     struct dbr_process_data data;
     struct role_value v;
 
-    if (!dbr_process_data_read(&data, s->frame->data, s->frame->length) ||
+    if (!dbr_process_data_read(&data, s->data, s->length) ||
         !process_role(&data, &v))
         return;
     bool by_controller =
@@ -99,13 +109,73 @@ static void decode_process_data(struct dbr_tracking *t, const struct sighting *s
     tell(t, s, &v);
 }
 
-/* Addresses and groups exist in 29-bit data frames only. */
-static void track_message(struct dbr_tracking *t, const struct dbr_frame *frame, struct bus *bus)
+/* A whole message, of one frame or several: what it says. */
+static void track_message(struct dbr_tracking *t, const struct sighting *s)
 {
-    struct sighting s = {.frame = frame, .now_ns = frame->at_ns, .bus = bus};
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].message)
+            trackers[i].message(t, s);
+    if (s->id.pgn == DBR_PGN_PROCESS_DATA)
+        decode_process_data(t, s);
+    decode_roles(t, s);
+}
 
-    s.stream = streams_find(&t->streams, frame);
+/* Where a message of several frames belongs: its frames were of other groups, but for a fast packet. */
+static void track_whole(struct dbr_tracking *t, const struct dbr_transfer *transfer)
+{
+    struct sighting s = {
+        .frame = t->frame,
+        .now_ns = transfer->end_ns,
+        .id = {.priority = transfer->priority,
+               .pgn = transfer->pgn,
+               .source = transfer->source,
+               .destination = transfer->destination,
+               .broadcast = transfer->destination == DBR_ADDRESS_GLOBAL},
+        .carrier = transfer->carrier,
+        .data = transfer->data,
+        .length = transfer->size,
+        .bus = &t->buses[transfer->interface],
+        .ecu = ecus_find(&t->ecus, transfer->interface, transfer->source),
+    };
+
+    s.stream = streams_find(&t->streams, transfer->interface, dbr_can_id_join(&s.id), s.now_ns);
+    if (!s.stream || !s.ecu)
+        return;
+    s.stream->ecu = s.ecu;
+    if (transfer->carrier != DBR_CARRIER_FAST)
+        stream_frame(s.stream, s.now_ns, s.bus, s.ecu->silence_count);
+    look_up_where_new(t, s.stream);
+    track_message(t, &s);
+}
+
+static void transfer_ended(void *context, const struct dbr_transfer *transfer)
+{
+    struct dbr_tracking *t = context;
+
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].transfer)
+            trackers[i].transfer(t, transfer);
+    if (transfer->end == DBR_TRANSFER_COMPLETE && transfer->data)
+        track_whole(t, transfer);
+}
+
+static bool is_fast(const struct stream *st)
+{
+    return st && st->seen.message && st->seen.message->packing == DBR_PACKING_FAST;
+}
+
+/* Addresses and groups exist in 29-bit data frames only. */
+static void track_data(struct dbr_tracking *t, const struct dbr_frame *frame, struct bus *bus)
+{
+    struct sighting s = {.frame = frame,
+                         .now_ns = frame->at_ns,
+                         .data = frame->data,
+                         .length = frame->length,
+                         .bus = bus};
+
+    s.stream = streams_find(&t->streams, frame->interface, frame->id, frame->at_ns);
     s.id = s.stream ? s.stream->id : dbr_can_id_split(frame->id);
+    s.id.priority = (uint8_t)(frame->id >> 26 & 7u);
     s.ecu = ecus_find(&t->ecus, frame->interface, s.id.source);
     if (s.ecu)
         ecu_frame(s.ecu, frame->at_ns, bus, &t->streams);
@@ -118,13 +188,11 @@ static void track_message(struct dbr_tracking *t, const struct dbr_frame *frame,
     for (size_t i = 0; i < tracker_count; i++)
         if (trackers[i].frame)
             trackers[i].frame(t, &s);
-    if (!s.stream || !s.ecu)
-        return;
-    if (!s.stream->looked_up || s.stream->names != (uint32_t)s.ecu->seen.claims)
-        look_up(t, s.stream);
-    if (s.id.pgn == DBR_PGN_PROCESS_DATA)
-        decode_process_data(t, &s);
-    decode_roles(t, &s);
+    if (s.stream && s.ecu)
+        look_up_where_new(t, s.stream);
+    if (s.stream && s.ecu && !is_fast(s.stream))
+        track_message(t, &s);
+    dbr_transport_frame(t->transport, frame, is_fast(s.stream));
 }
 
 static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
@@ -133,13 +201,14 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
     struct bus *bus = &t->buses[frame->interface];
 
     t->history.end_ns = frame->at_ns;
+    t->frame = frame;
     if (frame->flags & DBR_FRAME_COPY)
         return;
     bus_frame(bus, frame, frame_bits(&t->bit_tables, frame), t->bitrate);
     if (!(frame->flags & DBR_FRAME_ERROR))
         pauses_frame(&t->pauses, frame->at_ns);
     if ((frame->flags & DBR_FRAME_EXTENDED) && !(frame->flags & no_message))
-        track_message(t, frame, bus);
+        track_data(t, frame, bus);
 }
 
 void dbr_tracking_frames(struct dbr_tracking *t, const struct dbr_frame *frames, size_t count)
@@ -175,6 +244,7 @@ static void forget_times(struct dbr_tracking *t)
 
 static void finish_parts(struct dbr_tracking *t)
 {
+    dbr_transport_finish(t->transport, t->history.end_ns);
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
         bus_finish(&t->buses[i], t->history.end_ns, t->bitrate, t->history.timed);
     for (size_t i = 0; i < t->ecus.count; i++) {
@@ -288,6 +358,7 @@ void dbr_tracking_free(struct dbr_tracking *t)
         return;
     speeds_release(&t->speeds);
     addresses_free(t->addresses);
+    dbr_transport_free(t->transport);
     streams_release(&t->streams);
     ecus_release(&t->ecus);
     free(t->seen_buses);
