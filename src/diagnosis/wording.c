@@ -2,15 +2,10 @@
 #include "diagnosis/wording.h"
 
 #include <inttypes.h>
-#include <math.h>
-#include <stdio.h>
+
+#include "diagnosis/units.h"
 
 #define NS_PER_S 1e9
-
-/* Exact: an hour has 3600 s; a mile 1609.344 m, a foot 0.3048 m (international yard, 1959). */
-#define KMH_PER_MPS 3.6
-#define MPH_PER_MPS (3600.0 / 1609.344)
-#define FEET_PER_M (1 / 0.3048)
 
 #define LABEL_MAX 96u
 
@@ -30,20 +25,16 @@ const char *word_span(struct findings *f, const struct dbr_spell *spell)
 
 const char *word_speed(struct findings *f, double mps)
 {
-    if (isnan(mps))
-        return "unknown";
-    if (f->units == DBR_UNITS_US)
-        return findings_text(f, "%.1f mph", mps * MPH_PER_MPS);
-    return findings_text(f, "%.1f km/h", mps * KMH_PER_MPS);
+    char out[UNITS_TEXT_MAX];
+
+    return findings_text(f, "%s", units_speed(out, f->units, mps));
 }
 
 const char *word_distance(struct findings *f, double metres)
 {
-    if (isnan(metres))
-        return "unknown";
-    if (f->units == DBR_UNITS_US)
-        return findings_text(f, "%.0f ft", metres * FEET_PER_M);
-    return findings_text(f, "%.1f m", metres);
+    char out[UNITS_TEXT_MAX];
+
+    return findings_text(f, "%s", units_distance(out, f->units, metres));
 }
 
 const char *word_ecu(struct findings *f, uint8_t interface, uint8_t address)

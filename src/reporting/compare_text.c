@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "diagnosis/units.h"
 #include "reporting/layout.h"
 #include "reporting/reports.h"
 
@@ -72,19 +73,18 @@ static const struct dbr_speed_source *same_source(const struct dbr_history *h,
     return NULL;
 }
 
-/* Exact: 3600 s an hour, 1609.344 m a mile. */
 static void speed_text(char *out, size_t size, const struct dbr_speed_source *s,
                        enum dbr_units units)
 {
+    char top[UNITS_TEXT_MAX];
+
     if (!s)
         snprintf(out, size, "absent");
     else if (isnan(s->max_mps))
         snprintf(out, size, "%s", dbr_speed_state_name(s->state));
-    else if (units == DBR_UNITS_US)
-        snprintf(out, size, "%s, %.1f mph", dbr_speed_state_name(s->state),
-                 s->max_mps * 3600 / 1609.344);
     else
-        snprintf(out, size, "%s, %.1f km/h", dbr_speed_state_name(s->state), s->max_mps * 3.6);
+        snprintf(out, size, "%s, %s", dbr_speed_state_name(s->state),
+                 units_speed(top, units, s->max_mps));
 }
 
 static void write_sources(const struct layout *l, const struct dbr_comparison *c,

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <time.h>
 
+#include "diagnosis/units.h"
 #include "reporting/clean.h"
 
 #define CELL_MAX 96u
@@ -103,18 +104,6 @@ static void table_link(const struct layout *l, enum dbr_link link,
                 failed ? dbr_link_reason_words(failed->reason) : "");
 }
 
-/* 1 kg/m2 is 10 000 kg/ha, or 8921.79 lb/ac (0.45359237 kg, 4046.8564224 m2). */
-static const char *rate(char *out, const struct dbr_report *r, double kg_m2)
-{
-    if (isnan(kg_m2))
-        snprintf(out, CELL_MAX, "unknown");
-    else if (r->units == DBR_UNITS_US)
-        snprintf(out, CELL_MAX, "%.1f lb/ac", kg_m2 * 4046.8564224 / 0.45359237);
-    else
-        snprintf(out, CELL_MAX, "%.1f kg/ha", kg_m2 * 1e4);
-    return out;
-}
-
 static const char *turns(char *out, double per_second)
 {
     snprintf(out, CELL_MAX, isnan(per_second) ? "unknown" : "%.1f/min", per_second * 60);
@@ -125,8 +114,8 @@ static const char *turns(char *out, double per_second)
 static void table_meters(const struct layout *l, const struct dbr_report *r,
                          const struct dbr_implement *implement)
 {
-    char asked[CELL_MAX], told[CELL_MAX], turned[CELL_MAX], expected[CELL_MAX];
-    char metered[CELL_MAX];
+    char asked[UNITS_TEXT_MAX], told[UNITS_TEXT_MAX], metered[UNITS_TEXT_MAX];
+    char turned[CELL_MAX], expected[CELL_MAX];
 
     if (implement->meter_count == 0)
         return;
@@ -135,8 +124,8 @@ static void table_meters(const struct layout *l, const struct dbr_report *r,
     for (size_t i = 0; i < implement->meter_count; i++) {
         const struct dbr_meter *m = &implement->meters[i];
         layout_line(l, "  %-11u %12s %12s %12s %12s %12s", m->element,
-                    rate(asked, r, m->setpoint_kg_m2), rate(told, r, m->actual_kg_m2),
-                    rate(metered, r, dbr_rig_metered_rate(r->rig, i, m)),
+                    units_mass_rate(asked, r->units, m->setpoint_kg_m2), units_mass_rate(told, r->units, m->actual_kg_m2),
+                    units_mass_rate(metered, r->units, dbr_rig_metered_rate(r->rig, i, m)),
                     turns(turned, m->turns_per_s),
                     turns(expected, dbr_rig_expected_turns(r->rig, i, m)));
     }
@@ -163,18 +152,6 @@ static void table_chain(const struct layout *l, const struct dbr_report *r)
     }
 }
 
-/* Exact: 3600 s an hour, 1609.344 m a mile. */
-static const char *speed(char *out, const struct dbr_report *r, double mps)
-{
-    if (isnan(mps))
-        snprintf(out, CELL_MAX, "unknown");
-    else if (r->units == DBR_UNITS_US)
-        snprintf(out, CELL_MAX, "%.1f mph", mps * 3600 / 1609.344);
-    else
-        snprintf(out, CELL_MAX, "%.1f km/h", mps * 3.6);
-    return out;
-}
-
 /* "stuck_zero" as people write it. */
 static const char *state(char *out, enum dbr_speed_state of)
 {
@@ -199,13 +176,13 @@ static void write_source(const struct layout *l, const struct dbr_report *r,
                          const struct dbr_speed_source *s)
 {
     const struct dbr_ecu *ecu = dbr_history_ecu(r->history, s->interface, s->address);
-    char label[CELL_MAX], cell[CELL_MAX], top[CELL_MAX], off[CELL_MAX], words[CELL_MAX];
+    char label[CELL_MAX], cell[CELL_MAX], top[UNITS_TEXT_MAX], off[CELL_MAX], words[CELL_MAX];
 
     snprintf(label, sizeof label, "address %u", s->address);
     if (ecu)
         dbr_ecu_label(label, sizeof label, ecu);
     layout_line(l, "  %-10s %s %-13s %-10s %s", dbr_speed_kind_name(s->kind),
-                fit(cell, label, 23), state(words, s->state), speed(top, r, s->max_mps),
+                fit(cell, label, 23), state(words, s->state), units_speed(top, r->units, s->max_mps),
                 offset(off, r->history, s));
 }
 
