@@ -221,6 +221,21 @@ void story_background(struct story *s, double from, double to)
     story_beat(s, story_id(6, 65262, 255, 0), 0.05, from, to, "FFFFFFFFFFFFFFFF");
 }
 
+struct story *story_field(double axle_scale)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 90);
+    story_claim(s, 0.1, 240, NAME_TRACTOR);
+    story_claim(s, 0.2, 128, NAME_SPREADER);
+    story_wheel(s, 240, drive_field, 1.03, 1, 90);
+    story_ground(s, 240, drive_field, 1.0, 1, 90);
+    story_gnss(s, 28, drive_field, 1.0, 1, 90);
+    if (axle_scale >= 0)
+        story_axle(s, 128, drive_field, axle_scale, 1, 90);
+    return s;
+}
+
 static int by_time(const void *x, const void *y)
 {
     const struct dbr_frame *a = x, *b = y;

@@ -66,6 +66,10 @@ double drive_stand(double t);
 /* Some other ECU that keeps the bus alive. */
 void story_background(struct story *s, double from, double to);
 
+/* A field of 90 s: tractor with wheel and ground speed, satellites, and the spreader, whose axle
+ * sensor tells `axle_scale` times the truth; below 0: nothing. */
+struct story *story_field(double axle_scale);
+
 /* NAMEs: industry group 2, manufacturer 2047. */
 #define NAME_TRACTOR UINT64_C(0xA0008600FFE00001)   /* class 0, function 134: tractor ECU */
 #define NAME_SPREADER UINT64_C(0xA00A8000FFE00002)  /* class 5 fertilizers, function 128 */
