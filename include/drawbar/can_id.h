@@ -18,6 +18,8 @@
 /* Parameter groups that the program itself acts on. All others are data in decoders/. */
 #define DBR_PGN_PROCESS_DATA 51968u    /* 0xCB00, ISO 11783-10 */
 #define DBR_PGN_ACKNOWLEDGE 59392u     /* 0xE800, J1939-21 5.4.4 */
+#define DBR_PGN_EXTENDED_DATA 50944u   /* 0xC700, ISO 11783-3 5.12 */
+#define DBR_PGN_EXTENDED_CONTROL 51200u /* 0xC800, ISO 11783-3 5.12 */
 #define DBR_PGN_REQUEST 59904u         /* 0xEA00, J1939-21 5.4.2 */
 #define DBR_PGN_TRANSPORT_DATA 60160u  /* 0xEB00, J1939-21 5.10 */
 #define DBR_PGN_TRANSPORT_CONTROL 60416u /* 0xEC00, J1939-21 5.10 */

@@ -22,6 +22,9 @@
 #define DBR_SIGNALS_MAX 256u            /* signals in one message; the largest standard one has < 100 */
 #define DBR_STATES_MAX 1024u            /* texts of one signal; standard lists have < 100 */
 #define DBR_EXAMPLE_BYTES_MAX 1785u     /* J1939-21 transport message */
+#define DBR_TRANSFERS_MAX 1024u         /* open at once; a broadcast and some connections per ECU */
+#define DBR_TRANSFER_BYTES_MAX (16u * 1024u * 1024u) /* of all open transfers together; object pools
+                                have up to a few MiB, the protocol allows 117 MB (ISO 11783-3) */
 
 /* Tracking. What exceeds a ceiling is counted in struct dbr_history. */
 #define DBR_ECUS_MAX 1024u        /* addresses over all interfaces; a full bus has 254 */

@@ -12,7 +12,8 @@
  *
  * Each transfer ends exactly once, with a call of `ended`: whole, with its payload,
  * or with the reason why not. A payload is handed out only where every byte of it
- * came under one announcement: a flow that breaks the rules never yields a wrong one.
+ * came under one announcement, and in a connection under the receiver's grants: a flow
+ * that breaks the rules never yields a wrong one.
  * Memory has a ceiling (limits.h); a transfer beyond it is followed without its data.
  */
 #ifndef DRAWBAR_TRANSPORT_H
@@ -35,13 +36,27 @@ enum dbr_carrier {
 
 /* How a transfer ended. */
 enum dbr_transfer_end {
-    DBR_TRANSFER_COMPLETE,
+    DBR_TRANSFER_COMPLETE,   /* all packets came; `acknowledged` says whether the receiver said so */
     DBR_TRANSFER_ABORTED,    /* one side said so, with `abort_reason` */
     DBR_TRANSFER_TIMED_OUT,  /* `timer` ran out, and nobody said so */
     DBR_TRANSFER_REPLACED,   /* a new announcement between the same two took its place */
-    DBR_TRANSFER_BROKEN,     /* it went on against the rules: more than was granted, acknowledged
-                                without all data, a packet count that does not fit its size */
-    DBR_TRANSFER_UNFINISHED  /* the recording ended first: no fault */
+    DBR_TRANSFER_BROKEN,     /* it went on against the rules, see `breach` */
+    DBR_TRANSFER_UNRECORDED, /* the receiver acknowledged it, but the recording lacks some of its
+                                packets or grants: no fault on the bus */
+    DBR_TRANSFER_UNFINISHED  /* the recording ended, or paused for a second, first: no fault */
+};
+
+/*
+ * A rule that a transfer broke. Once one is broken nobody can say whose data is whose: the
+ * transfer never yields a payload. It is followed on, since one of the two may still say why
+ * (aborted, with a breach); else it ends as broken.
+ */
+enum dbr_transfer_breach {
+    DBR_BREACH_NONE,
+    DBR_BREACH_SIZE,         /* announced packets do not fit the announced bytes, or none at all */
+    DBR_BREACH_GRANT,        /* granted from `breach_packet` on, which the message does not have */
+    DBR_BREACH_DIFFERS,      /* `breach_packet` came twice under one grant, with other content */
+    DBR_BREACH_ACKNOWLEDGED  /* acknowledged without any data, or with another size */
 };
 
 /* The wait that took too long (SAE J1939-21 5.10.2.4; values in src/decoding/transport.c). */
@@ -61,18 +76,35 @@ struct dbr_transfer {
     uint32_t pgn;        /* of the message inside */
     enum dbr_carrier carrier;
     enum dbr_transfer_end end;
-    int64_t start_ns, end_ns; /* announcement; last frame, or when the timer ran out */
+    int64_t start_ns, end_ns; /* announcement; last frame, or when the timer ran out. Never before
+                                 the frame that is being handled where complete */
     uint32_t size;       /* bytes announced */
     uint32_t packets;    /* that these bytes need */
     uint32_t received;   /* different packets that came */
     uint32_t repeated;   /* packets that came again */
+    uint32_t ungranted;  /* data packets beyond what the receiver had granted: not counted above */
     uint32_t first_missing; /* number of the first packet that did not come; 0: none */
+    uint32_t announcements; /* how often it was announced before anything else came */
     uint8_t abort_reason;   /* J1939-21 table 7, ISO 11783-3; counts where aborted */
     bool by_receiver;       /* where aborted: the receiver did it */
     bool answered;          /* the receiver said anything at all */
+    bool acknowledged;      /* the receiver said that it has all */
+    enum dbr_transfer_breach breach;
+    uint32_t breach_packet, breach_count; /* number of that packet; how many were granted */
     enum dbr_transfer_timer timer;
     const uint8_t *data; /* where complete: `size` bytes, valid during the call. NULL where not
                             complete, or complete and beyond the ceiling of memory */
+};
+
+/* A grant, acknowledgement, offset or abort that belongs to no transfer. */
+struct dbr_stray_control {
+    uint8_t interface, source, destination;
+    uint8_t control;  /* its first byte: 17 CTS, 19 acknowledgement, 255 abort; ETP 21, 22, 23 */
+    bool extended;    /* of ETP */
+    uint32_t pgn;     /* of the message that it speaks of */
+    uint32_t packets; /* CTS: how many packets it grants */
+    uint32_t next;    /* CTS: from which number on */
+    int64_t at_ns;
 };
 
 /* Counted, not reported one by one. */
@@ -87,11 +119,17 @@ struct dbr_transport_counts {
 /* A transfer ended. `transfer` and its data are valid during the call. */
 typedef void dbr_transfer_ended(void *context, const struct dbr_transfer *transfer);
 
+/* A control message strayed; valid during the call. */
+typedef void dbr_control_strayed(void *context, const struct dbr_stray_control *control);
+
 struct dbr_transport;
 
 /* NULL on failure (out of memory). */
 struct dbr_transport *dbr_transport_new(dbr_transfer_ended *ended, void *context,
                                         struct dbr_error *error);
+
+/* Who wants to know of stray control messages as well; the same context. */
+void dbr_transport_on_stray(struct dbr_transport *transport, dbr_control_strayed *strayed);
 
 /*
  * Takes a frame; others than 29-bit classic data frames are ignored. `is_fast`: its group is
@@ -111,6 +149,7 @@ void dbr_transport_free(struct dbr_transport *transport);
  * defines. `extended`: of ETP, which has reasons of its own. Static storage. */
 const char *dbr_carrier_name(enum dbr_carrier carrier);
 const char *dbr_transfer_end_words(enum dbr_transfer_end end);
+const char *dbr_transfer_timer_words(enum dbr_transfer_timer timer);
 const char *dbr_abort_reason_words(uint8_t reason, bool extended);
 
 #endif
