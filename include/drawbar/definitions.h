@@ -203,6 +203,9 @@ const struct dbr_message *dbr_definitions_find(const struct dbr_definitions *def
 struct dbr_value dbr_signal_decode(const struct dbr_signal *signal, const uint8_t *data,
                                    size_t length);
 
+/* The least and the greatest value that its bits can carry, in its unit; its `range` aside. */
+void dbr_signal_limits(const struct dbr_signal *signal, double *low, double *high);
+
 /*
  * Decodes the examples of a message and compares them with what they expect, to
  * half a step of the signal. 0 where all agree; else -1 with what was expected

@@ -1,10 +1,14 @@
-/* messages.c - drawbar messages: the definitions in force. */
+/* messages.c - drawbar messages: the definitions in force, and the proof of an author's own. */
 #include <stdio.h>
+#include <string.h>
 
 #include "commands/commands.h"
 #include "drawbar/definitions.h"
+#include "drawbar/verify.h"
+#include "reporting/clean.h"
 
 const struct option_row messages_options[] = {
+    {"verify", NULL, "prove FILE and DIR, or else the built-in ones: every mistake"},
     {"definitions", "DIR", "use the message definitions in DIR as well"},
     {"help", NULL, "this help"},
     {NULL, NULL, NULL},
@@ -23,17 +27,26 @@ static int load(struct dbr_definitions *definitions, const struct option_values 
     return 0;
 }
 
+#define NAME_WIDTH 42 /* columns; a longer name pushes the rest of its line */
+
 static void print_message(const struct dbr_message *message)
 {
-    char period[24] = "";
+    static const char *const packing[] = {[DBR_PACKING_SINGLE] = "single",
+                                          [DBR_PACKING_MULTI] = "multi",
+                                          [DBR_PACKING_FAST] = "fast"};
+    char name[256], file[256], period[24] = "-", length[16] = "any";
 
     if (message->period_ms > 0)
         snprintf(period, sizeof period, "%u ms", message->period_ms);
-    printf("%6u  %-44s %8s  %2zu signals  %s\n", message->pgn, message->name, period,
-           message->signal_count, message->file);
+    if (message->length > 0)
+        snprintf(length, sizeof length, "%u", message->length);
+    printf("%6u  %-*s %9s %6s  %-7s %7zu  %s\n", message->pgn, NAME_WIDTH,
+           clean_text(name, sizeof name, message->name), period, length,
+           packing[message->packing], message->signal_count,
+           clean_text(file, sizeof file, message->file));
 }
 
-int command_messages(const struct option_values *values)
+static int list(const struct option_values *values)
 {
     struct dbr_error error;
     struct dbr_definitions *definitions = dbr_definitions_new(&error);
@@ -43,8 +56,76 @@ int command_messages(const struct option_values *values)
         dbr_definitions_free(definitions);
         return EXIT_UNUSABLE;
     }
+    printf("%6s  %-*s %9s %6s  %-7s %7s  %s\n", "PGN", NAME_WIDTH, "name", "period", "bytes",
+           "packing", "signals", "file");
     for (size_t i = 0; i < dbr_definitions_count(definitions); i++)
         print_message(dbr_definitions_at(definitions, i));
     dbr_definitions_free(definitions);
     return EXIT_CLEAN;
+}
+
+/* The place and the reason; under them the line, and the caret. */
+static void print_mistake(void *context, const struct dbr_error *mistake)
+{
+    char clean[DBR_ERROR_TEXT_SIZE * CLEAN_GROWTH + 1];
+    const char *line = mistake->text;
+
+    (void)context;
+    while (line) {
+        const char *end = strchr(line, '\n');
+        char piece[DBR_ERROR_TEXT_SIZE];
+        snprintf(piece, sizeof piece, "%.*s", end ? (int)(end - line) : (int)strlen(line), line);
+        puts(clean_text(clean, sizeof clean, piece));
+        line = end ? end + 1 : NULL;
+    }
+}
+
+static int verify_all(struct dbr_verify *verify, const struct option_values *values,
+                      struct dbr_error *error)
+{
+    const char *directory = option_value(values, "definitions");
+
+    if (directory && dbr_verify_directory(verify, directory, error) < 0)
+        return -1;
+    for (size_t i = 0; i < values->operand_count; i++)
+        if (dbr_verify_file(verify, values->operands[i], error) < 0)
+            return -1;
+    return directory || values->operand_count > 0 ? 0 : dbr_verify_builtin(verify, error);
+}
+
+static const char *plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
+static int sum_up(const struct dbr_verify_counts *counts)
+{
+    printf("%zu message%s, %zu signal%s, %zu example%s: ", counts->messages,
+           plural(counts->messages), counts->signals, plural(counts->signals), counts->examples,
+           plural(counts->examples));
+    if (counts->mistakes == 0)
+        printf("sound\n");
+    else
+        printf("%zu mistake%s\n", counts->mistakes, plural(counts->mistakes));
+    return counts->mistakes == 0 ? EXIT_CLEAN : EXIT_FOUND;
+}
+
+static int verify(const struct option_values *values)
+{
+    struct dbr_error error;
+    struct dbr_verify *run = dbr_verify_new(print_mistake, NULL, &error);
+
+    if (!run || verify_all(run, values, &error) < 0) {
+        complain("%s", error.text);
+        dbr_verify_free(run);
+        return EXIT_UNUSABLE;
+    }
+    int status = sum_up(dbr_verify_counts(run));
+    dbr_verify_free(run);
+    return status;
+}
+
+int command_messages(const struct option_values *values)
+{
+    return option_given(values, "verify") ? verify(values) : list(values);
 }

@@ -23,14 +23,6 @@ void *store_take(struct dbr_definitions *d, size_t size)
     return block->memory;
 }
 
-const char *store_text(struct dbr_definitions *d, const char *text)
-{
-    size_t length = strlen(text);
-    char *copy = store_take(d, length + 1);
-
-    return copy ? memcpy(copy, text, length + 1) : NULL;
-}
-
 void store_give_back(struct dbr_definitions *d, const struct block *mark)
 {
     while (d->blocks != mark) {
@@ -55,10 +47,10 @@ static size_t first_of(const struct dbr_definitions *d, uint32_t pgn)
     return low;
 }
 
-bool store_same_key(const struct dbr_message *a, const struct dbr_message *b)
+bool store_same_when(const struct dbr_message *a, const struct dbr_message *b)
 {
     /* struct dbr_when holds int32_t alone, so that it has no padding. */
-    return a->pgn == b->pgn && memcmp(&a->when, &b->when, sizeof a->when) == 0;
+    return memcmp(&a->when, &b->when, sizeof a->when) == 0;
 }
 
 /* The index of the message with the key of `message`; else where it is to be inserted. */
@@ -68,10 +60,19 @@ static size_t place_of(const struct dbr_definitions *d, const struct dbr_message
     size_t at = first_of(d, message->pgn);
 
     while (at < d->count && d->messages[at]->pgn == message->pgn &&
-           !store_same_key(d->messages[at], message))
+           !store_same_when(d->messages[at], message))
         at++;
     *exists = at < d->count && d->messages[at]->pgn == message->pgn;
     return at;
+}
+
+const struct dbr_message *store_find(const struct dbr_definitions *d,
+                                     const struct dbr_message *message)
+{
+    bool exists;
+    size_t at = place_of(d, message, &exists);
+
+    return exists ? d->messages[at] : NULL;
 }
 
 static int reserve(struct dbr_definitions *d, size_t more, const char *file,

@@ -8,6 +8,20 @@
 
 #define REASON_MAX 256u
 
+static void tell(struct json_reader *r, enum dbr_error_code code, size_t offset,
+                 const char *reason)
+{
+    struct dbr_error error;
+
+    if (r->mistakes++ > 0 && !r->mistake)
+        return;
+    json_error_at(&error, code, &r->json, offset, reason);
+    if (r->mistakes == 1 && r->error)
+        *r->error = error;
+    if (r->mistake)
+        r->mistake(r->context, &error);
+}
+
 bool json_open(struct json_reader *r)
 {
     const char *end = NULL;
@@ -15,14 +29,12 @@ bool json_open(struct json_reader *r)
     r->root = cJSON_ParseWithLengthOpts(r->json.text, r->json.length, &end, 0);
     size_t offset = end ? (size_t)(end - r->json.text) : 0;
     if (!r->root) {
-        json_error_at(r->error, DBR_ERROR_SYNTAX, &r->json, offset,
-                      "not valid JSON from here on");
+        tell(r, DBR_ERROR_SYNTAX, offset, "not valid JSON from here on");
         return false;
     }
     for (; offset < r->json.length; offset++)
         if (!strchr(" \t\r\n", r->json.text[offset])) {
-            json_error_at(r->error, DBR_ERROR_SYNTAX, &r->json, offset,
-                          "the JSON document ended before this");
+            tell(r, DBR_ERROR_SYNTAX, offset, "the JSON document ended before this");
             json_close(r);
             return false;
         }
@@ -44,8 +56,7 @@ static void fail(struct json_reader *r, const cJSON *node, enum json_part part,
     char reason[REASON_MAX];
 
     vsnprintf(reason, sizeof reason, format, arguments);
-    json_error_at(r->error, DBR_ERROR_SCHEMA, &r->json,
-                  json_offset(&r->json, r->root, node, part), reason);
+    tell(r, DBR_ERROR_SCHEMA, json_offset(&r->json, r->root, node, part), reason);
 }
 
 bool json_fail(struct json_reader *r, const cJSON *node, const char *format, ...)
@@ -87,23 +98,25 @@ static bool check_single(struct json_reader *r, const cJSON *object, const cJSON
 bool json_check_object(struct json_reader *r, const cJSON *node, const char *const *keys)
 {
     const cJSON *member;
+    bool sound = true;
 
     if (!cJSON_IsObject(node))
         return json_fail(r, node, "an object { } must stand here");
     cJSON_ArrayForEach(member, node)
     {
         if (!is_among(member->string, keys))
-            return json_fail_key(r, member, "\"%.60s\" is not a known key here", member->string);
-        if (!check_single(r, node, member))
-            return false;
+            sound = json_fail_key(r, member, "\"%.60s\" is not a known key here", member->string);
+        else
+            sound = check_single(r, node, member) && sound;
     }
-    return true;
+    return sound;
 }
 
 bool json_check_map(struct json_reader *r, const cJSON *node, size_t most)
 {
     const cJSON *member;
     size_t count = 0;
+    bool sound = true;
 
     if (!cJSON_IsObject(node) || !node->child)
         return json_fail(r, node, "an object { } with at least one member must stand here");
@@ -111,10 +124,9 @@ bool json_check_map(struct json_reader *r, const cJSON *node, size_t most)
     {
         if (++count > most)
             return json_fail_key(r, member, "at most %zu members may stand here", most);
-        if (!check_single(r, node, member))
-            return false;
+        sound = check_single(r, node, member) && sound;
     }
-    return true;
+    return sound;
 }
 
 bool json_member(struct json_reader *r, const cJSON *object, const char *key,

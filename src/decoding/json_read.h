@@ -1,9 +1,11 @@
 /*
  * json_read.h - checked reading of JSON objects against a schema, with located errors.
  *
- * Every function returns false after it set the reader's error; callers chain
- * them with && and stop at the first. cJSON 1.7: lookups must be the
- * case-sensitive ones, and duplicate keys are not noticed: both are seen to here.
+ * Every function returns false after it told of a mistake. The reader's error keeps
+ * the first one; `mistake`, where somebody set it, hears of each. So callers may
+ * stop at the first, chaining with &&, or go on and look at `mistakes` at the end.
+ * cJSON 1.7: lookups must be the case-sensitive ones, and duplicate keys are not
+ * noticed: both are seen to here.
  */
 #ifndef DRAWBAR_DECODING_JSON_READ_H
 #define DRAWBAR_DECODING_JSON_READ_H
@@ -17,6 +19,9 @@ struct json_reader {
     struct json_text json;
     struct dbr_error *error;
     cJSON *root; /* owned; set by json_open */
+    size_t mistakes; /* so far */
+    void (*mistake)(void *context, const struct dbr_error *error); /* NULL: nobody */
+    void *context;
 };
 
 enum json_need { JSON_OPTIONAL, JSON_REQUIRED };

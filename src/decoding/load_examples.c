@@ -4,6 +4,8 @@
 
 #include "decoding/loader.h"
 
+#define WORDS_MAX 240u
+
 static int hex_digit(char c)
 {
     if (c >= '0' && c <= '9')
@@ -24,11 +26,10 @@ static bool parse_hex(const char *text, uint8_t *out)
     return true;
 }
 
-static bool load_data(struct loader *l, const cJSON *o, const struct dbr_message *message,
-                      struct dbr_example *example)
+static bool load_data(struct loader *l, const cJSON *o, struct dbr_example *example)
 {
     const char *text = NULL;
-    size_t most = message->length ? message->length : loader_room(message->packing);
+    size_t most = l->room ? l->room : DBR_EXAMPLE_BYTES_MAX;
 
     if (!json_string(&l->reader, o, "data", JSON_REQUIRED, &text))
         return false;
@@ -81,6 +82,15 @@ static void load_expected_number(const struct dbr_signal *signal, double number,
         expect_raw(expect, (uint64_t)number);
 }
 
+/* Signals, or the name of one, are missing themselves: an expectation may be meant for them. */
+static bool lacks_names(const struct dbr_message *message)
+{
+    for (size_t i = 0; i < message->signal_count; i++)
+        if (message->signals[i].name[0] == '\0')
+            return true;
+    return !message->signals;
+}
+
 static bool load_expectation(struct loader *l, const cJSON *node,
                              const struct dbr_message *message, struct dbr_expectation *expect)
 {
@@ -88,6 +98,8 @@ static bool load_expectation(struct loader *l, const cJSON *node,
 
     while (i < message->signal_count && strcmp(message->signals[i].name, node->string) != 0)
         i++;
+    if (i == message->signal_count && lacks_names(message))
+        return false;
     if (i == message->signal_count)
         return json_fail_key(&l->reader, node, "the message has no signal \"%.60s\"",
                              node->string);
@@ -99,65 +111,91 @@ static bool load_expectation(struct loader *l, const cJSON *node,
     }
     if (cJSON_IsString(node) && load_expected_text(&message->signals[i], node->valuestring, expect))
         return true;
+    if (l->broken[i])
+        return false; /* its states may be what is missing here */
     return json_fail(&l->reader, node,
                      "expected is a number, the text of a state, or not_available, error, "
                      "out_of_range or absent");
 }
 
-static bool load_expect(struct loader *l, const cJSON *o, const struct dbr_message *message,
+/* Works the example again, where nothing stands in the way. */
+static void prove(struct loader *l, const cJSON *node, const struct dbr_message *message,
+                  const struct dbr_example *example, const struct dbr_expectation *expect)
+{
+    char words[WORDS_MAX];
+
+    if (!l->strict || !example->data || l->broken[expect->signal])
+        return;
+    if (prove_expectation(message, example, expect, words, sizeof words))
+        json_fail(&l->reader, node, "this example does not hold: %s", words);
+}
+
+static void load_expect(struct loader *l, const cJSON *o, const struct dbr_message *message,
                         struct dbr_example *example)
 {
     const cJSON *map, *node;
 
-    if (!json_member(&l->reader, o, "expect", JSON_REQUIRED, &map) ||
-        !json_check_map(&l->reader, map, DBR_SIGNALS_MAX))
-        return false;
+    if (!json_member(&l->reader, o, "expect", JSON_REQUIRED, &map))
+        return;
+    if (!json_check_map(&l->reader, map, DBR_SIGNALS_MAX))
+        return;
     struct dbr_expectation *expect =
         loader_take(l, (size_t)cJSON_GetArraySize(map), sizeof *expect);
     if (!expect)
-        return false;
+        return;
     cJSON_ArrayForEach(node, map)
     {
-        if (!load_expectation(l, node, message, &expect[example->expect_count]))
-            return false;
+        struct dbr_expectation *next = &expect[example->expect_count];
+        if (!load_expectation(l, node, message, next))
+            continue;
+        prove(l, node, message, example, next);
         example->expect_count++;
     }
     example->expect = expect;
-    return true;
 }
 
-static bool load_example(struct loader *l, const cJSON *o, const struct dbr_message *message,
+static void load_example(struct loader *l, const cJSON *o, const struct dbr_message *message,
                          struct dbr_example *example)
 {
     static const char *const keys[] = {"data", "expect", "source", NULL};
-    const char *source = NULL;
+    const char *source = "";
 
-    if (!json_check_object(&l->reader, o, keys) ||
-        !json_string(&l->reader, o, "source", JSON_REQUIRED, &source) ||
-        !load_data(l, o, message, example) || !load_expect(l, o, message, example))
-        return false;
+    json_check_object(&l->reader, o, keys);
+    if (!cJSON_IsObject(o))
+        return;
+    json_string(&l->reader, o, "source", JSON_REQUIRED, &source);
+    load_data(l, o, example);
+    load_expect(l, o, message, example);
     example->source = loader_text(l, source);
-    return example->source != NULL;
 }
 
-bool load_examples(struct loader *l, const cJSON *o, struct dbr_message *message)
+/* A definition that nothing proves is a guess. */
+static void check_examples(struct loader *l, const cJSON *o, const cJSON *list)
+{
+    if (cJSON_GetArraySize(list) == 0)
+        json_fail(&l->reader, list ? list : o,
+                  "no example proves this message: add data, what it says, and where that is from");
+}
+
+void load_examples(struct loader *l, const cJSON *o, struct dbr_message *message)
 {
     const cJSON *list = NULL, *node;
     size_t count = 0;
 
     if (!json_array(&l->reader, o, "examples", JSON_OPTIONAL, &list))
-        return false;
+        return;
+    if (l->strict)
+        check_examples(l, o, list);
     struct dbr_example *examples =
         loader_take(l, list ? (size_t)cJSON_GetArraySize(list) : 0, sizeof *examples);
     if (!examples)
-        return false;
+        return;
     cJSON_ArrayForEach(node, list)
     {
-        if (!load_example(l, node, message, &examples[count]))
-            return false;
+        load_example(l, node, message, &examples[count]);
         count++;
     }
     message->examples = examples;
     message->example_count = count;
-    return true;
+    l->examples += count;
 }

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "decoding/definition_files.h"
 #include "decoding/whole_file.h"
 #include "drawbar/definitions.h"
 
@@ -33,36 +34,49 @@ static int by_name(const struct dirent **a, const struct dirent **b)
     return strcmp((*a)->d_name, (*b)->d_name);
 }
 
-static int load_entry(struct dbr_definitions *definitions, const char *directory,
-                      const char *name, struct dbr_error *error)
+/* The caller frees it; NULL where there is no memory. */
+static char *join(const char *directory, const char *name)
 {
     size_t size = strlen(directory) + strlen(name) + 2;
     char *path = malloc(size);
 
-    if (!path)
-        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-    snprintf(path, size, "%s/%s", directory, name);
-    int result = dbr_definitions_load_file(definitions, path, error);
-    free(path);
+    if (path)
+        snprintf(path, size, "%s/%s", directory, name);
+    return path;
+}
+
+int definition_files(const char *directory,
+                     int (*visit)(void *context, const char *path, struct dbr_error *error),
+                     void *context, struct dbr_error *error)
+{
+    struct dirent **entries;
+    int count = scandir(directory, &entries, is_definition_file, by_name);
+    int result = 0;
+
+    if (count < 0)
+        return dbr_error_set(error, DBR_ERROR_OPEN, "%s: %s", directory, strerror(errno));
+    if (count == 0)
+        result = dbr_error_set(error, DBR_ERROR_EMPTY, "%s: holds no .json files", directory);
+    for (int i = 0; i < count; i++) {
+        char *path = result == 0 ? join(directory, entries[i]->d_name) : NULL;
+        if (path)
+            result = visit(context, path, error);
+        else if (result == 0)
+            result = dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        free(path);
+        free(entries[i]);
+    }
+    free(entries);
     return result;
+}
+
+static int load(void *context, const char *path, struct dbr_error *error)
+{
+    return dbr_definitions_load_file(context, path, error);
 }
 
 int dbr_definitions_load_directory(struct dbr_definitions *definitions, const char *path,
                                    struct dbr_error *error)
 {
-    struct dirent **entries;
-    int count = scandir(path, &entries, is_definition_file, by_name);
-    int result = 0;
-
-    if (count < 0)
-        return dbr_error_set(error, DBR_ERROR_OPEN, "%s: %s", path, strerror(errno));
-    if (count == 0)
-        result = dbr_error_set(error, DBR_ERROR_EMPTY, "%s: holds no .json files", path);
-    for (int i = 0; i < count; i++) {
-        if (result == 0)
-            result = load_entry(definitions, path, entries[i]->d_name, error);
-        free(entries[i]);
-    }
-    free(entries);
-    return result;
+    return definition_files(path, load, definitions, error);
 }

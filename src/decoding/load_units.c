@@ -31,21 +31,19 @@ static const struct {
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 
-static bool load_role(struct loader *l, const cJSON *o, enum dbr_role *role)
+static void load_role(struct loader *l, const cJSON *o, enum dbr_role *role)
 {
     const char *name = NULL;
 
-    if (!json_string(&l->reader, o, "role", JSON_OPTIONAL, &name))
-        return false;
-    if (!name)
-        return true;
+    if (!json_string(&l->reader, o, "role", JSON_OPTIONAL, &name) || !name)
+        return;
     for (int i = DBR_ROLE_NONE + 1; i < DBR_ROLE_COUNT; i++)
         if (strcmp(name, dbr_role_name((enum dbr_role)i)) == 0) {
             *role = (enum dbr_role)i;
-            return true;
+            return;
         }
-    return json_fail(&l->reader, cJSON_GetObjectItemCaseSensitive(o, "role"),
-                     "\"%.40s\" is not a role", name);
+    json_fail(&l->reader, cJSON_GetObjectItemCaseSensitive(o, "role"), "\"%.40s\" is not a role",
+              name);
 }
 
 static enum quantity find_unit(const char *unit, double *si_factor)
@@ -60,7 +58,7 @@ static enum quantity find_unit(const char *unit, double *si_factor)
 }
 
 /* Roles are compared with each other in SI units: a role of an unknown unit would be guesswork. */
-static bool check_demand(struct loader *l, const cJSON *o, enum dbr_role role,
+static void check_demand(struct loader *l, const cJSON *o, enum dbr_role role,
                          enum quantity quantity)
 {
     const char *name = dbr_role_name(role);
@@ -69,19 +67,45 @@ static bool check_demand(struct loader *l, const cJSON *o, enum dbr_role role,
     for (size_t i = 0; i < COUNT(demands); i++)
         if (strncmp(name, demands[i].prefix, strlen(demands[i].prefix)) == 0 &&
             quantity != demands[i].quantity)
-            return json_fail(&l->reader, unit ? unit : o, "the unit of role %s must be of %s",
-                             name, demands[i].wanted);
-    return true;
+            json_fail(&l->reader, unit ? unit : o, "the unit of role %s must be of %s", name,
+                      demands[i].wanted);
 }
 
-bool load_role_and_unit(struct loader *l, const cJSON *o, struct dbr_signal *signal)
+/* Roles that are judged by the raw value: 0, 1, or a number of ISO 11783-7 and -11. */
+static bool is_state(enum dbr_role role)
+{
+    static const char *const prefixes[] = {"direction.", "selection.", "work.", "drive.",
+                                           "sections.", "supply.key"};
+
+    for (size_t i = 0; i < COUNT(prefixes); i++)
+        if (strncmp(dbr_role_name(role), prefixes[i], strlen(prefixes[i])) == 0)
+            return true;
+    return false;
+}
+
+/* What loads, but would mislead the diagnosis. */
+static void check_state(struct loader *l, const cJSON *o, enum dbr_role role)
+{
+    static const char *const keys[] = {"scale", "offset", "unit"};
+
+    for (size_t i = 0; is_state(role) && i < COUNT(keys); i++) {
+        const cJSON *node = cJSON_GetObjectItemCaseSensitive(o, keys[i]);
+        if (node)
+            json_fail_key(&l->reader, node,
+                          "role %s is judged by the raw value: \"%s\" has no place here",
+                          dbr_role_name(role), keys[i]);
+    }
+}
+
+void load_role_and_unit(struct loader *l, const cJSON *o, struct dbr_signal *signal)
 {
     const char *unit = NULL;
 
-    if (!load_role(l, o, &signal->role) ||
-        !json_string(&l->reader, o, "unit", JSON_OPTIONAL, &unit))
-        return false;
+    load_role(l, o, &signal->role);
+    if (!json_string(&l->reader, o, "unit", JSON_OPTIONAL, &unit))
+        return;
     signal->unit = unit ? loader_text(l, unit) : "";
-    enum quantity quantity = find_unit(unit ? unit : "", &signal->si_factor);
-    return signal->unit && check_demand(l, o, signal->role, quantity);
+    check_demand(l, o, signal->role, find_unit(unit ? unit : "", &signal->si_factor));
+    if (l->strict)
+        check_state(l, o, signal->role);
 }

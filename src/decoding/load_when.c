@@ -13,13 +13,14 @@ bool when_read(struct json_reader *r, const cJSON *o, struct dbr_when *when)
                                 &when->ecu_instance, &when->function_instance,
                                 &when->device_class_instance};
 
+    bool sound = true;
+
     for (size_t i = 0; when_keys[i]; i++) {
         long value = -1;
-        if (!json_integer(r, o, when_keys[i], JSON_OPTIONAL, 0, highest[i], &value))
-            return false;
+        sound = json_integer(r, o, when_keys[i], JSON_OPTIONAL, 0, highest[i], &value) && sound;
         *members[i] = (int32_t)value;
     }
-    return true;
+    return sound;
 }
 
 bool load_when(struct json_reader *r, const cJSON *o, struct dbr_when *when)

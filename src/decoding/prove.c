@@ -2,9 +2,10 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "drawbar/definitions.h"
+#include "decoding/loader.h"
 
-#define WORDS_MAX 128u
+#define WORDS_MAX 256u
+#define SIDE_MAX 80u
 
 static bool agrees(const struct dbr_signal *signal, const struct dbr_expectation *expect,
                    const struct dbr_value *value)
@@ -18,55 +19,54 @@ static bool agrees(const struct dbr_signal *signal, const struct dbr_expectation
 }
 
 static void describe(const struct dbr_signal *signal, enum dbr_value_status status, double number,
-                     char words[WORDS_MAX])
+                     char words[SIDE_MAX])
 {
     if (status == DBR_VALUE_VALID)
-        snprintf(words, WORDS_MAX, "%.10g%s%s", number, *signal->unit ? " " : "", signal->unit);
+        snprintf(words, SIDE_MAX, "%.10g%s%s", number, *signal->unit ? " " : "", signal->unit);
     else
-        snprintf(words, WORDS_MAX, "%s", dbr_value_status_name(status));
+        snprintf(words, SIDE_MAX, "%s", dbr_value_status_name(status));
 }
 
-static void describe_raw(const struct dbr_signal *signal, uint64_t raw, char words[WORDS_MAX])
+static void describe_raw(const struct dbr_signal *signal, uint64_t raw, char words[SIDE_MAX])
 {
     const char *text = dbr_signal_state(signal, raw);
 
     if (text)
-        snprintf(words, WORDS_MAX, "\"%s\"", text);
+        snprintf(words, SIDE_MAX, "\"%s\"", text);
     else
-        snprintf(words, WORDS_MAX, "raw %llu", (unsigned long long)raw);
+        snprintf(words, SIDE_MAX, "raw %llu", (unsigned long long)raw);
 }
 
-static int disagree(const struct dbr_message *message, size_t index,
-                    const struct dbr_expectation *expect, const struct dbr_value *value,
-                    struct dbr_error *error)
+const char *prove_expectation(const struct dbr_message *message, const struct dbr_example *example,
+                              const struct dbr_expectation *expect, char *words, size_t size)
 {
     const struct dbr_signal *signal = &message->signals[expect->signal];
-    char found[WORDS_MAX], wanted[WORDS_MAX];
+    struct dbr_value value = dbr_signal_decode(signal, example->data, example->length);
+    char found[SIDE_MAX], wanted[SIDE_MAX];
 
-    if (expect->by_raw && value->status != DBR_VALUE_ABSENT)
-        describe_raw(signal, value->raw, found);
+    if (agrees(signal, expect, &value))
+        return NULL;
+    if (expect->by_raw && value.status != DBR_VALUE_ABSENT)
+        describe_raw(signal, value.raw, found);
     else
-        describe(signal, value->status, value->number, found);
+        describe(signal, value.status, value.number, found);
     if (expect->by_raw)
         describe_raw(signal, expect->raw, wanted);
     else
         describe(signal, expect->status, expect->number, wanted);
-    return dbr_error_set(error, DBR_ERROR_SCHEMA,
-                         "%s: PGN %u, example %zu: \"%s\" is %s, expected was %s", message->file,
-                         message->pgn, index + 1, signal->name, found, wanted);
+    snprintf(words, size, "\"%.60s\" is %s, expected was %s", signal->name, found, wanted);
+    return words;
 }
 
 static int prove_example(const struct dbr_message *message, size_t index, struct dbr_error *error)
 {
     const struct dbr_example *example = &message->examples[index];
+    char words[WORDS_MAX];
 
-    for (size_t i = 0; i < example->expect_count; i++) {
-        const struct dbr_expectation *expect = &example->expect[i];
-        const struct dbr_signal *signal = &message->signals[expect->signal];
-        struct dbr_value value = dbr_signal_decode(signal, example->data, example->length);
-        if (!agrees(signal, expect, &value))
-            return disagree(message, index, expect, &value, error);
-    }
+    for (size_t i = 0; i < example->expect_count; i++)
+        if (prove_expectation(message, example, &example->expect[i], words, sizeof words))
+            return dbr_error_set(error, DBR_ERROR_SCHEMA, "%s: PGN %u, example %zu: %s",
+                                 message->file, message->pgn, index + 1, words);
     return 0;
 }
 

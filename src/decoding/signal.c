@@ -95,6 +95,28 @@ static double to_number(const struct dbr_signal *signal, uint64_t raw)
     return -(double)magnitude * signal->scale + signal->offset;
 }
 
+/* The greatest raw value that is a measurement: the end of the special values is near the top. */
+static uint64_t highest_valid(const struct dbr_signal *signal)
+{
+    uint64_t top = signal->is_signed ? all_ones(signal->bits) >> 1 : all_ones(signal->bits);
+    uint64_t below_fb = signal->bits >= 8 ? (UINT64_C(0xFB) << (signal->bits - 8)) - 1 : 0;
+    const uint64_t candidates[] = {top, top - 1, top - 2, below_fb};
+
+    for (size_t i = 0; i < sizeof candidates / sizeof candidates[0]; i++)
+        if (judge(signal, candidates[i]) == DBR_VALUE_VALID)
+            return candidates[i];
+    return 0;
+}
+
+void dbr_signal_limits(const struct dbr_signal *signal, double *low, double *high)
+{
+    uint64_t least = signal->is_signed ? UINT64_C(1) << (signal->bits - 1) : 0;
+    double a = to_number(signal, least), b = to_number(signal, highest_valid(signal));
+
+    *low = a < b ? a : b;
+    *high = a < b ? b : a;
+}
+
 struct dbr_value dbr_signal_decode(const struct dbr_signal *signal, const uint8_t *data,
                                    size_t length)
 {

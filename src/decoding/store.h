@@ -17,9 +17,6 @@ struct dbr_definitions {
 /* Memory that lives as long as the definitions, zeroed; NULL when there is none. */
 void *store_take(struct dbr_definitions *definitions, size_t size);
 
-/* The same for a copy of a text. */
-const char *store_text(struct dbr_definitions *definitions, const char *text);
-
 /* Gives back all memory that was taken since `blocks` was `mark`. */
 void store_give_back(struct dbr_definitions *definitions, const struct block *mark);
 
@@ -27,8 +24,12 @@ void store_give_back(struct dbr_definitions *definitions, const struct block *ma
 int store_add(struct dbr_definitions *definitions, struct dbr_message **messages, size_t count,
               struct dbr_error *error);
 
-/* The two are for the same group under the same conditions. */
-bool store_same_key(const struct dbr_message *a, const struct dbr_message *b);
+/* The two hold under the same conditions. */
+bool store_same_when(const struct dbr_message *a, const struct dbr_message *b);
+
+/* The one that `message` would replace: of the same PGN and `when`; or NULL. */
+const struct dbr_message *store_find(const struct dbr_definitions *definitions,
+                                     const struct dbr_message *message);
 
 /* One file that is built in (generated from decoders/ by embed.cmake). */
 struct builtin_file {
