@@ -25,6 +25,8 @@
 #define DBR_TRANSFERS_MAX 1024u         /* open at once; a broadcast and some connections per ECU */
 #define DBR_TRANSFER_BYTES_MAX (16u * 1024u * 1024u) /* of all open transfers together; object pools
                                 have up to a few MiB, the protocol allows 117 MB (ISO 11783-3) */
+#define DBR_POOL_OBJECTS_MAX 4096u      /* objects of one device description; a wide one has < 1000 */
+#define DBR_POOL_PROBLEMS_MAX 32u       /* mistakes in one description that are kept */
 
 /* Tracking. What exceeds a ceiling is counted in struct dbr_history. */
 #define DBR_ECUS_MAX 1024u        /* addresses over all interfaces; a full bus has 254 */

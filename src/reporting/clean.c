@@ -7,33 +7,6 @@
 
 static const char replacement[] = "\xEF\xBF\xBD"; /* U+FFFD */
 
-/* RFC 3629 section 4: lead byte, and the range of the byte after it. */
-static const struct {
-    uint8_t lead_low, lead_high, second_low, second_high, length;
-} forms[] = {
-    {0x00, 0x7F, 0, 0, 1},          {0xC2, 0xDF, 0x80, 0xBF, 2}, {0xE0, 0xE0, 0xA0, 0xBF, 3},
-    {0xE1, 0xEC, 0x80, 0xBF, 3},    {0xED, 0xED, 0x80, 0x9F, 3}, {0xEE, 0xEF, 0x80, 0xBF, 3},
-    {0xF0, 0xF0, 0x90, 0xBF, 4},    {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4},
-};
-
-size_t utf8_length(const char *text)
-{
-    const uint8_t *bytes = (const uint8_t *)text;
-
-    for (size_t i = 0; i < sizeof forms / sizeof forms[0]; i++) {
-        if (bytes[0] < forms[i].lead_low || bytes[0] > forms[i].lead_high)
-            continue;
-        if (forms[i].length > 1 &&
-            (bytes[1] < forms[i].second_low || bytes[1] > forms[i].second_high))
-            return 0;
-        for (size_t k = 2; k < forms[i].length; k++)
-            if (bytes[k] < 0x80 || bytes[k] > 0xBF)
-                return 0;
-        return forms[i].length;
-    }
-    return 0;
-}
-
 static uint32_t code_point(const char *text, size_t length)
 {
     static const uint8_t lead_masks[] = {0, 0x7F, 0x1F, 0x0F, 0x07};

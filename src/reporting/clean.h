@@ -10,12 +10,11 @@
 
 #include <stddef.h>
 
-#define CLEAN_GROWTH 3u /* a byte becomes at most these: U+FFFD in UTF-8 */
+#include "decoding/utf8.h"
+
+#define CLEAN_GROWTH UTF8_GROWTH
 
 /* Writes a clean copy of `text` into `out` (`size` bytes, cut at a whole character). Returns out. */
 const char *clean_text(char *out, size_t size, const char *text);
-
-/* Bytes of the well-formed UTF-8 character at `text`, 0 where there is none. */
-size_t utf8_length(const char *text);
 
 #endif

@@ -1,0 +1,135 @@
+/* device_check.c - whether the objects of a device description fit together. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "decoding/device_own.h"
+
+/* What the way up from an element is known to be. */
+enum way { WAY_OPEN, WAY_BEING_WALKED, WAY_LEADS_UP, WAY_LOST };
+
+static size_t index_of(const struct dbr_device *d, const struct dbr_device_object *object)
+{
+    return (size_t)(object - d->objects);
+}
+
+/* Says what is wrong with the parent itself; NULL then. */
+static const struct dbr_device_object *parent_of(struct dbr_device *d,
+                                                 const struct dbr_device_object *element)
+{
+    const struct dbr_device_object *parent = dbr_device_object(d, element->parent);
+
+    if (!parent) {
+        device_problem_of(d, DBR_POOL_PARENT_MISSING, element, element->parent);
+        return NULL;
+    }
+    if (parent->kind != DBR_OBJECT_DEVICE && parent->kind != DBR_OBJECT_ELEMENT) {
+        device_problem_of(d, DBR_POOL_PARENT_KIND, element, element->parent);
+        return NULL;
+    }
+    return parent;
+}
+
+/* Marks the elements on a way up with what it turned out to be. */
+static void settle(struct dbr_device *d, uint8_t *ways, struct dbr_device_object *from,
+                   enum way way)
+{
+    struct dbr_device_object *at = from;
+
+    while (at->kind == DBR_OBJECT_ELEMENT && ways[index_of(d, at)] == WAY_BEING_WALKED) {
+        ways[index_of(d, at)] = (uint8_t)way;
+        at->loose = way == WAY_LOST;
+        const struct dbr_device_object *parent = dbr_device_object(d, at->parent);
+        if (!parent)
+            return;
+        at = &d->own->objects[index_of(d, parent)];
+    }
+}
+
+/* Walks up until it is known whether the way leads to the device. Each element is walked once. */
+static void walk_up(struct dbr_device *d, uint8_t *ways, struct dbr_device_object *from)
+{
+    const struct dbr_device_object *at = from;
+    enum way way = WAY_LEADS_UP;
+
+    while (at && at->kind == DBR_OBJECT_ELEMENT && ways[index_of(d, at)] == WAY_OPEN) {
+        ways[index_of(d, at)] = WAY_BEING_WALKED;
+        at = parent_of(d, at);
+    }
+    if (!at) {
+        way = WAY_LOST;
+    } else if (at->kind == DBR_OBJECT_ELEMENT && ways[index_of(d, at)] == WAY_BEING_WALKED) {
+        device_problem_of(d, DBR_POOL_PARENT_CYCLE, at, at->parent);
+        way = WAY_LOST;
+    } else if (at->kind == DBR_OBJECT_ELEMENT) {
+        way = (enum way)ways[index_of(d, at)];
+    }
+    settle(d, ways, from, way);
+}
+
+static bool check_parents(struct dbr_device *d)
+{
+    uint8_t *ways = calloc(d->object_count + 1, 1);
+
+    if (!ways)
+        return false;
+    for (size_t i = 0; i < d->object_count; i++)
+        if (d->objects[i].kind == DBR_OBJECT_ELEMENT)
+            walk_up(d, ways, &d->own->objects[i]);
+    free(ways);
+    return true;
+}
+
+static void check_references(struct dbr_device *d, const struct dbr_device_object *element)
+{
+    for (size_t i = 0; i < element->reference_count; i++) {
+        const struct dbr_device_object *to = dbr_device_object(d, element->references[i]);
+        if (!to)
+            device_problem_of(d, DBR_POOL_REFERENCE_MISSING, element, element->references[i]);
+        else if (to->kind != DBR_OBJECT_PROCESS_DATA && to->kind != DBR_OBJECT_PROPERTY)
+            device_problem_of(d, DBR_POOL_REFERENCE_KIND, element, element->references[i]);
+    }
+}
+
+static void check_presentation(struct dbr_device *d, const struct dbr_device_object *data)
+{
+    if (data->presentation == DBR_OBJECT_NONE)
+        return;
+    const struct dbr_device_object *shown = dbr_device_object(d, data->presentation);
+    if (!shown || shown->kind != DBR_OBJECT_PRESENTATION)
+        device_problem_of(d, DBR_POOL_PRESENTATION_MISSING, data, data->presentation);
+}
+
+/* Process data name an element by its number: two of one number cannot be told apart. */
+static bool check_numbers(struct dbr_device *d)
+{
+    bool *taken = calloc((size_t)UINT16_MAX + 1, sizeof *taken);
+
+    if (!taken)
+        return false;
+    for (size_t i = 0; i < d->object_count; i++) {
+        const struct dbr_device_object *o = &d->objects[i];
+        if (o->kind != DBR_OBJECT_ELEMENT)
+            continue;
+        if (taken[o->number])
+            device_problem_of(d, DBR_POOL_NUMBER_TWICE, o, DBR_OBJECT_NONE);
+        taken[o->number] = true;
+    }
+    free(taken);
+    return true;
+}
+
+bool device_check(struct dbr_device *d)
+{
+    if (!check_parents(d) || !check_numbers(d))
+        return false;
+    for (size_t i = 0; i < d->object_count; i++) {
+        const struct dbr_device_object *o = &d->objects[i];
+        if (o->kind == DBR_OBJECT_ELEMENT)
+            check_references(d, o);
+        if (o->kind == DBR_OBJECT_PROCESS_DATA || o->kind == DBR_OBJECT_PROPERTY)
+            check_presentation(d, o);
+        if (o->kind == DBR_OBJECT_PRESENTATION && !isfinite(o->scale))
+            device_problem_of(d, DBR_POOL_SCALE, o, DBR_OBJECT_NONE);
+    }
+    return true;
+}

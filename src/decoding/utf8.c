@@ -1,0 +1,59 @@
+/* utf8.c - see utf8.h. */
+#include "decoding/utf8.h"
+
+#include <string.h>
+
+static const char replacement[] = "\xEF\xBF\xBD"; /* U+FFFD */
+
+/* RFC 3629 section 4: lead byte, and the range of the byte after it. */
+static const struct {
+    uint8_t lead_low, lead_high, second_low, second_high, length;
+} forms[] = {
+    {0x00, 0x7F, 0, 0, 1},          {0xC2, 0xDF, 0x80, 0xBF, 2}, {0xE0, 0xE0, 0xA0, 0xBF, 3},
+    {0xE1, 0xEC, 0x80, 0xBF, 3},    {0xED, 0xED, 0x80, 0x9F, 3}, {0xEE, 0xEF, 0x80, 0xBF, 3},
+    {0xF0, 0xF0, 0x90, 0xBF, 4},    {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4},
+};
+
+static size_t character_length(const uint8_t *bytes, size_t left)
+{
+    for (size_t i = 0; i < sizeof forms / sizeof forms[0]; i++) {
+        if (bytes[0] < forms[i].lead_low || bytes[0] > forms[i].lead_high)
+            continue;
+        if (forms[i].length > left)
+            return 0;
+        if (forms[i].length > 1 &&
+            (bytes[1] < forms[i].second_low || bytes[1] > forms[i].second_high))
+            return 0;
+        for (size_t k = 2; k < forms[i].length; k++)
+            if (bytes[k] < 0x80 || bytes[k] > 0xBF)
+                return 0;
+        return forms[i].length;
+    }
+    return 0;
+}
+
+size_t utf8_length(const char *text)
+{
+    /* The NUL at the end continues no character. */
+    return character_length((const uint8_t *)text, 4);
+}
+
+size_t utf8_repair(char *out, const uint8_t *bytes, size_t length, size_t *bad)
+{
+    size_t used = 0;
+
+    while (length > 0 && bytes[length - 1] == 0)
+        length--;
+    for (size_t i = 0; i < length;) {
+        size_t count = bytes[i] == 0 ? 0 : character_length(bytes + i, length - i);
+        const void *from = count > 0 ? (const void *)(bytes + i) : replacement;
+        size_t put = count > 0 ? count : sizeof replacement - 1;
+        if (out)
+            memcpy(out + used, from, put);
+        if (bad)
+            *bad += count == 0;
+        used += put;
+        i += count > 0 ? count : 1;
+    }
+    return used;
+}

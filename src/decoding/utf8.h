@@ -1,0 +1,22 @@
+/*
+ * utf8.h - which bytes are characters (RFC 3629), and texts made of them alone.
+ */
+#ifndef DRAWBAR_DECODING_UTF8_H
+#define DRAWBAR_DECODING_UTF8_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#define UTF8_GROWTH 3u /* a byte becomes at most these: U+FFFD in UTF-8 */
+
+/* Bytes of the well-formed character at `text`, which ends with a NUL; 0 where there is none. */
+size_t utf8_length(const char *text);
+
+/*
+ * Bytes from a message as a text: what is no character becomes U+FFFD, and so does a
+ * NUL within; NULs at the end are padding. Writes to `out`, without a NUL, unless it is
+ * NULL. Returns how many bytes that takes; adds to `bad`, unless NULL, what was replaced.
+ */
+size_t utf8_repair(char *out, const uint8_t *bytes, size_t length, size_t *bad);
+
+#endif
