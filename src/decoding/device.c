@@ -391,20 +391,3 @@ struct dbr_device *dbr_device_parse(const uint8_t *data, size_t length,
     dbr_device_free(d);
     return NULL;
 }
-
-void dbr_device_free(struct dbr_device *d)
-{
-    if (!d)
-        return;
-    for (size_t i = 0; d->own && d->own->renamed && i < d->object_count; i++)
-        free(d->own->renamed[i]);
-    if (d->own) {
-        free(d->own->renamed);
-        free(d->own->objects);
-        free(d->own->by_id);
-        free(d->own->texts);
-        free(d->own->references);
-    }
-    free(d->own);
-    free(d);
-}

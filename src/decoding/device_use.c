@@ -140,6 +140,23 @@ bool dbr_device_rename(struct dbr_device *d, uint16_t id, const uint8_t *text, s
     return rename_object(d, (size_t)(object - d->objects), text, length);
 }
 
+void dbr_device_free(struct dbr_device *d)
+{
+    if (!d)
+        return;
+    for (size_t i = 0; d->own && d->own->renamed && i < d->object_count; i++)
+        free(d->own->renamed[i]);
+    if (d->own) {
+        free(d->own->renamed);
+        free(d->own->objects);
+        free(d->own->by_id);
+        free(d->own->texts);
+        free(d->own->references);
+    }
+    free(d->own);
+    free(d);
+}
+
 const char *dbr_object_tag(enum dbr_object_kind kind)
 {
     static const char *const tags[] = {"DVC", "DET", "DPD", "DPT", "DVP"};
