@@ -44,6 +44,12 @@
 #define DBR_MEMBERS_MAX 64u       /* working set members of one bus */
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 
+/* Series of values over time. A chunk is taken when a value first falls into it. */
+#define DBR_SERIES_BUCKET_NS INT64_C(62500000) /* the finest: no source sends much faster than 10/s */
+#define DBR_SERIES_CHUNK 512u     /* buckets, 5 KiB: half a minute at the finest */
+#define DBR_SERIES_BUCKETS_MAX (176u * DBR_SERIES_CHUNK) /* of one series: 25 h of 1 s each */
+#define DBR_SERIES_CHUNKS_MAX 3276u /* of all series, 16 MiB: 18 over 25 h; a rig has 8 to 14 */
+
 /* Diagnosis */
 #define DBR_RIG_SECTIONS_MAX 32u  /* plugs along one cable */
 #define DBR_RIG_ECUS_MAX 128u     /* of one machine; a bus holds 30 nodes (ISO 11783-2) */

@@ -29,6 +29,7 @@
 #include "drawbar/frame.h"
 #include "drawbar/limits.h"
 #include "drawbar/reading.h"
+#include "drawbar/series.h"
 #include "drawbar/spells.h"
 
 /* How often a stream's messages come. */
@@ -227,6 +228,7 @@ struct dbr_history {
     const struct dbr_duplicate *duplicates;
     size_t implement_count;
     const struct dbr_implement *implements;
+    struct dbr_series_set series; /* values over time, for drawing */
     struct dbr_spells pauses; /* every bus silent for 1 s and more */
     bool pauses_are_flaws;    /* the recording else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */

@@ -15,9 +15,9 @@
 #define BUSY_PERCENT 70.0
 #define VERY_BUSY_PERCENT 90.0
 
-void bus_init(struct bus *b)
+void bus_init(struct bus *b, struct dbr_series_store *load, struct dbr_series_store *errors)
 {
-    *b = (struct bus){.step = -1};
+    *b = (struct bus){.step = -1, .load_series = load, .error_series = errors};
     b->seen.transmit_errors_max = b->seen.receive_errors_max = -1;
     b->seen.key_off_ns = b->seen.switched_off_ns = -1;
     b->seen.first_foreign_ns = -1;
@@ -36,8 +36,8 @@ static void judge_load(struct watch *w, struct dbr_spells *spells, double percen
         spell->high = percent;
 }
 
-/* A tenth of a second is full: judges the second that ends with it. */
-static void close_step(struct bus *b, uint32_t bitrate)
+/* A tenth of a second is full: judges the second that ends with it. Returns its load in percent. */
+static double close_step(struct bus *b, uint32_t bitrate)
 {
     uint64_t bits = 0;
 
@@ -51,6 +51,14 @@ static void close_step(struct bus *b, uint32_t bitrate)
     }
     judge_load(&b->busy, &b->seen.busy, percent, BUSY_PERCENT, end - NS_PER_S, end);
     judge_load(&b->very_busy, &b->seen.very_busy, percent, VERY_BUSY_PERCENT, end - NS_PER_S, end);
+    return percent;
+}
+
+/* The load of a whole second belongs to its middle. */
+static void keep_load(struct bus *b, double percent)
+{
+    if (b->step - b->first_step + 1 >= LOAD_STEPS)
+        series_value(b->load_series, (b->step + 1) * LOAD_STEP_NS - NS_PER_S / 2, percent);
 }
 
 /* Moves on to the step of `now`; after a second of silence all steps are empty. */
@@ -59,9 +67,9 @@ static void advance_load(struct bus *b, int64_t now, uint32_t bitrate)
     int64_t step = now / LOAD_STEP_NS;
 
     if (b->step < 0)
-        b->step = step;
+        b->first_step = b->step = step;
     for (unsigned i = 0; b->step < step && i <= LOAD_STEPS; i++) {
-        close_step(b, bitrate);
+        keep_load(b, close_step(b, bitrate));
         b->step++;
         b->steps[b->step % LOAD_STEPS] = 0;
     }
@@ -117,6 +125,7 @@ void bus_frame(struct bus *b, const struct dbr_frame *frame, unsigned bits, uint
     b->seen.last_ns = frame->at_ns;
     if (frame->flags & DBR_FRAME_ERROR) {
         bus_error_frame(b, frame);
+        series_value(b->error_series, frame->at_ns, 1);
         return;
     }
     count_foreign(b, frame);

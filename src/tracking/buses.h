@@ -6,6 +6,7 @@
 #define DRAWBAR_TRACKING_BUSES_H
 
 #include "drawbar/tracking.h"
+#include "tracking/series.h"
 #include "tracking/spells.h"
 
 #define LOAD_STEPS 10u /* the load of one second, in steps of a tenth */
@@ -24,9 +25,10 @@ struct bus {
     uint64_t pauses;  /* silences of the bus */
 
     uint64_t bits;
-    int64_t step; /* the tenth of a second that is being filled */
+    int64_t first_step, step; /* the tenth of a second that is being filled */
     uint32_t steps[LOAD_STEPS];
     struct watch busy, very_busy;
+    struct dbr_series_store *load_series, *error_series;
 
     struct watch off, passive, warning, errors, burst;
     uint64_t disturbances;     /* error frames that tell of trouble on the wires */
@@ -34,7 +36,7 @@ struct bus {
     uint64_t kinds[DBR_ERROR_KIND_COUNT]; /* of those less than a second apart */
 };
 
-void bus_init(struct bus *b);
+void bus_init(struct bus *b, struct dbr_series_store *load, struct dbr_series_store *errors);
 /* `bits`: how long the frame occupies the bus (frame_bits.h). */
 void bus_frame(struct bus *b, const struct dbr_frame *frame, unsigned bits, uint32_t bitrate);
 void bus_finish(struct bus *b, int64_t end_ns, uint32_t bitrate, bool timed);

@@ -12,6 +12,10 @@
 /* Meters need a moment to come up to speed, and values come once a second: 3 s. */
 #define STEADY_TICKS 6u
 
+/* A client of a task controller says something every 2 s at least (ISO 11783-10, client task):
+ * after half a second more its last rates are drawn no further. */
+#define HEARD_NS (5 * NS_PER_S / 2)
+
 /* A change of state that lasts less is told as the states around it: values come once a second. */
 #define SHORT_NS NS_PER_S
 
@@ -173,6 +177,44 @@ static void finish_meters(struct implement *i)
     }
 }
 
+/*
+ * Set-point and actual rate over time: the mean of the elements that have one, of those by mass
+ * where any is, else of the others. Which of them cover the same ground only the implement's
+ * device description tells, so no sum is drawn.
+ */
+static void keep_rates(struct implements *im, const struct implement *i, int64_t now)
+{
+    struct dbr_series_store *setpoint = &im->series->setpoints[i - im->items];
+    struct dbr_series_store *actual = &im->series->actuals[i - im->items];
+    double asked_sum = 0, told_sum = 0;
+    unsigned asked = 0, told = 0, without = 0;
+
+    for (size_t e = 0; e < i->element_count && !setpoint->by_mass; e++) {
+        if (!i->elements[e].by_mass)
+            continue;
+        series_forget(setpoint); /* what came in other units */
+        series_forget(actual);
+        setpoint->by_mass = actual->by_mass = true;
+    }
+    for (size_t e = 0; e < i->element_count; e++) {
+        const struct element *el = &i->elements[e];
+        bool has_rate = el->told && !isnan(el->actual);
+        if (el->by_mass != setpoint->by_mass)
+            continue;
+        asked += el->asked;
+        asked_sum += el->asked ? el->setpoint : 0;
+        told += has_rate;
+        told_sum += has_rate ? el->actual : 0;
+        without += el->told && !has_rate;
+    }
+    if (asked > 0)
+        series_value(setpoint, now, asked_sum / asked);
+    if (told > 0)
+        series_value(actual, now, told_sum / told);
+    else if (without > 0)
+        series_none(actual, now, DBR_VALUE_NOT_AVAILABLE);
+}
+
 void implement_judge(struct implements *im, struct implement *i,
                      const struct surroundings *around, int64_t now)
 {
@@ -192,6 +234,8 @@ void implement_judge(struct implements *im, struct implement *i,
     judge_coverage(i, around, moving && answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD, now);
     judge_controller(im, i, answers[DBR_LINK_CONTROLLER], now);
     compare_with_sources(i, around->speeds, asked_to_work, now);
+    if (now - i->ecu->seen.last_ns <= HEARD_NS)
+        keep_rates(im, i, now);
     bool at_work = asked_to_work && answers[DBR_LINK_COVERAGE].answer == DBR_ANSWER_HELD;
     i->steady_ticks = at_work ? i->steady_ticks + 1 : 0;
     if (i->steady_ticks > STEADY_TICKS)

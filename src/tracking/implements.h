@@ -60,6 +60,7 @@ struct implements {
     struct controller controllers[DBR_INTERFACES_MAX];
     uint64_t beyond;
     int64_t next_tick_ns;
+    struct series_pool *series;
 };
 
 /* What the links are judged by, beside the implement's own messages. */

@@ -83,8 +83,12 @@ static struct source *add_source(struct speeds *sp, const struct sighting *s,
         sp->beyond++;
         return NULL;
     }
-    struct source *src = &sp->items[sp->count++];
-    *src = (struct source){.bus = s->bus, .ecu = s->ecu, .valid_ns = -1, .direction = -1};
+    struct source *src = &sp->items[sp->count];
+    *src = (struct source){.bus = s->bus,
+                           .ecu = s->ecu,
+                           .series = &sp->series[sp->count++],
+                           .valid_ns = -1,
+                           .direction = -1};
     src->seen = (struct dbr_speed_source){.interface = s->frame->interface,
                                           .address = s->id.source,
                                           .kind = kind,
@@ -151,6 +155,7 @@ static void take_valid(struct source *src, double mps, int64_t now)
     judge_step(src, mps, now);
     witnesses_value(src, mps, now);
     odometer_speed(src, mps, now);
+    series_value(src->series, now, mps);
     src->seen.valid++;
     if (!(src->seen.max_mps >= mps))
         src->seen.max_mps = mps;
@@ -178,10 +183,12 @@ static void take_speed(struct source *src, const struct role_value *v, int64_t n
         watch_hold(&src->in_error, now);
     else
         watch_end(&src->in_error, &src->seen.in_error, now, IN_ERROR_NS);
-    if (v->status == DBR_VALUE_VALID)
+    if (v->status == DBR_VALUE_VALID) {
         take_valid(src, fabs(v->si), now);
-    else
-        src->odometer.running = false;
+        return;
+    }
+    src->odometer.running = false;
+    series_none(src->series, now, v->status);
 }
 
 static void take_direction(struct source *src, const struct role_value *v, int64_t now)

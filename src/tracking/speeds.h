@@ -12,6 +12,7 @@
 #include "tracking/buses.h"
 #include "tracking/ecus.h"
 #include "tracking/ratios.h"
+#include "tracking/series.h"
 #include "tracking/sighting.h"
 #include "tracking/spells.h"
 #include "tracking/work.h"
@@ -31,6 +32,7 @@ struct source {
     struct dbr_speed_source seen;
     const struct bus *bus;
     struct ecu *ecu;
+    struct dbr_series_store *series;
     int64_t alive_at_last; /* clock of its bus at its last frame */
     int64_t active_ns;     /* on that clock, without the gaps in which it was lost */
 
@@ -68,6 +70,7 @@ struct speeds {
     uint64_t beyond; /* values of sources beyond the ceiling */
     int64_t next_tick_ns;
     const struct work *work;
+    struct dbr_series_store *series; /* one for each source */
     struct ratios ratios;
 };
 

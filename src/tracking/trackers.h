@@ -10,6 +10,7 @@
 #include "tracking/frame_bits.h"
 #include "tracking/implements.h"
 #include "tracking/pauses.h"
+#include "tracking/series.h"
 #include "tracking/speeds.h"
 #include "tracking/streams.h"
 #include "tracking/supplies.h"
@@ -24,6 +25,7 @@ struct dbr_tracking {
     struct dbr_history history;
     struct bus buses[DBR_INTERFACES_MAX];
     struct pauses pauses;
+    struct series_pool series;
     struct ecus ecus;
     struct streams streams;
     struct addresses *addresses;

@@ -22,6 +22,8 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
         t->addresses = addresses_new();
         t->transport = dbr_transport_new(transfer_ended, t, error);
     }
+    if (t)
+        series_init(&t->series);
     if (!t || !t->addresses || !t->transport) {
         dbr_tracking_free(t);
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
@@ -31,8 +33,10 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
     t->bitrate = options->bitrate;
     bit_tables_init(&t->bit_tables);
     t->speeds.work = &t->work;
+    t->speeds.series = t->series.speeds;
+    t->implements.series = &t->series;
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
-        bus_init(&t->buses[i]);
+        bus_init(&t->buses[i], &t->series.loads[i], &t->series.errors[i]);
     return t;
 }
 
@@ -346,6 +350,10 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->sources = t->seen_sources;
     h->supplies = t->seen_supplies;
     h->implements = t->seen_implements;
+    if (!series_finish(&t->series, h)) {
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        return NULL;
+    }
     h->pauses = t->pauses.long_ones;
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
     h->not_tracked += t->speeds.beyond + t->implements.beyond;
@@ -357,6 +365,7 @@ void dbr_tracking_free(struct dbr_tracking *t)
     if (!t)
         return;
     speeds_release(&t->speeds);
+    series_release(&t->series);
     addresses_free(t->addresses);
     dbr_transport_free(t->transport);
     streams_release(&t->streams);
