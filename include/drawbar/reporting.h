@@ -34,6 +34,13 @@ int dbr_report_text(FILE *out, const struct dbr_report *report, struct dbr_error
 /* The JSON report, schema "drawbar-report/1". */
 int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error);
 
+/*
+ * The report as one page of HTML that needs nothing else: the verdict and what to do
+ * first, then a timeline, then tables. It makes no request, and all of it can be read
+ * with scripts off and on paper. Texts in both units, those of `units` shown at first.
+ */
+int dbr_report_html(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
 /* Two recordings compared: for the terminal, and as JSON, schema "drawbar-compare/1". */
 int dbr_compare_text(FILE *out, const struct dbr_comparison *comparison, enum dbr_units units,
                      bool color, struct dbr_error *error);

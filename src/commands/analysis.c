@@ -45,7 +45,9 @@ static int read_bitrate(const struct option_values *values, uint32_t *bitrate)
     return 0;
 }
 
-int request_word(const struct option_values *values, const char *name, const char *const *words)
+/* The index of a word among those allowed; the first is the default. -1 after a complaint. */
+static int read_word(const struct option_values *values, const char *name,
+                     const char *const *words)
 {
     const char *text = option_value(values, name);
 
@@ -68,10 +70,11 @@ int request_read(const struct option_values *values, struct request *r)
                           .definitions = option_value(values, "definitions"),
                           .rig = option_value(values, "rig"),
                           .json = option_value(values, "json"),
+                          .html = option_value(values, "html"),
                           .quiet = option_given(values, "quiet")};
     r->reading.interface = option_value(values, "interface");
-    int unit = request_word(values, "units", units);
-    int color = request_word(values, "color", colors);
+    int unit = read_word(values, "units", units);
+    int color = read_word(values, "color", colors);
     if (unit < 0 || color < 0 || read_moment(values, "from", &r->reading.from) < 0 ||
         read_moment(values, "to", &r->reading.to) < 0 ||
         read_bitrate(values, &r->tracking.bitrate) < 0)
@@ -80,8 +83,13 @@ int request_read(const struct option_values *values, struct request *r)
     bool terminal = isatty(STDOUT_FILENO) && !(no_color && *no_color);
     r->color = color == 1 || (color == 0 && terminal);
     r->diagnosis.units = unit == 0 ? DBR_UNITS_METRIC : DBR_UNITS_US;
-    /* Standard output holds the JSON and nothing else. */
-    r->quiet = r->quiet || (r->json && strcmp(r->json, "-") == 0);
+    if (r->json && r->html && strcmp(r->json, r->html) == 0) {
+        complain("--json and --html %s: each report needs a place of its own", r->html);
+        return -1;
+    }
+    /* Standard output holds the one report and nothing else. */
+    r->quiet = r->quiet || (r->json && strcmp(r->json, "-") == 0) ||
+               (r->html && strcmp(r->html, "-") == 0);
     return 0;
 }
 
@@ -123,17 +131,28 @@ static int load_rig(struct analysis *a, struct request *r, struct dbr_error *err
     return a->rig ? 0 : -1;
 }
 
-int request_check(const struct request *r, const char *const *paths, size_t count,
-                  struct dbr_error *error)
+/* A report must not take the place of what it is about. */
+static int check_report(const char *option, const char *report, const char *recording,
+                        struct dbr_error *error)
+{
+    if (!report || !output_would_replace(report, recording))
+        return 0;
+    return dbr_error_set(error, DBR_ERROR_USAGE,
+                         "--%s %s: this is the recording; the report needs another name", option,
+                         report);
+}
+
+/* What would go wrong only after a long reading, or go wrong unnoticed. */
+static int check_operands(const struct request *r, const char *const *paths, size_t count,
+                          struct dbr_error *error)
 {
     unsigned streams = 0;
 
     for (size_t i = 0; i < count; i++) {
         streams += strcmp(paths[i], "-") == 0;
-        if (r->json && output_would_replace(r->json, paths[i]))
-            return dbr_error_set(error, DBR_ERROR_USAGE,
-                                 "--json %s: this is the recording; the report needs another name",
-                                 r->json);
+        if (check_report("json", r->json, paths[i], error) < 0 ||
+            check_report("html", r->html, paths[i], error) < 0)
+            return -1;
     }
     if (streams > 1)
         return dbr_error_set(error, DBR_ERROR_USAGE, "-: standard input can be read only once");
@@ -143,7 +162,7 @@ int request_check(const struct request *r, const char *const *paths, size_t coun
 int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
                  struct dbr_error *error)
 {
-    if (request_check(r, paths, count, error) < 0 || load_definitions(a, r, error) < 0 ||
+    if (check_operands(r, paths, count, error) < 0 || load_definitions(a, r, error) < 0 ||
         load_rig(a, r, error) < 0 ||
         dbr_recording_open(&a->recording, paths, count, &r->reading, error) < 0)
         return -1;

@@ -7,6 +7,7 @@
 
 const struct option_row check_options[] = {
     {"json", "FILE", "write the report as JSON; - is standard output"},
+    {"html", "FILE", "write the report as a page with a timeline; - is standard output"},
     {"quiet", NULL, "no summary on the terminal"},
     {"rig", "FILE", "what this machine should have, and in which order on the cable"},
     {"rig-from", "RECORDING", "write a first draft of a rig from a good recording"},
@@ -21,13 +22,19 @@ const struct option_row check_options[] = {
     {NULL, NULL, NULL},
 };
 
-static int write_json(const struct analysis *a, const char *path, struct dbr_error *error)
+typedef int report_writer(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
+/* A report into a file that appears whole or not at all; without a path none. */
+static int write_report(const struct analysis *a, const char *path, report_writer *write,
+                        struct dbr_error *error)
 {
     struct output output;
 
+    if (!path)
+        return 0;
     if (output_open(&output, path, error) < 0)
         return -1;
-    if (dbr_report_json(output.file, &a->report, error) < 0) {
+    if (write(output.file, &a->report, error) < 0) {
         output_abandon(&output);
         return -1;
     }
@@ -36,7 +43,8 @@ static int write_json(const struct analysis *a, const char *path, struct dbr_err
 
 static int write_reports(const struct analysis *a, const struct request *r, struct dbr_error *error)
 {
-    if (r->json && write_json(a, r->json, error) < 0)
+    if (write_report(a, r->json, dbr_report_json, error) < 0 ||
+        write_report(a, r->html, dbr_report_html, error) < 0)
         return -1;
     return r->quiet ? 0 : dbr_report_text(stdout, &a->report, error);
 }

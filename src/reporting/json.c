@@ -172,7 +172,7 @@ int json_print(FILE *out, cJSON *root, struct dbr_error *error)
     return report_written(out, error);
 }
 
-int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error)
+cJSON *json_report(const struct dbr_report *report)
 {
     cJSON *root = cJSON_CreateObject();
 
@@ -184,5 +184,10 @@ int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error
     json_add_sources(root, report);
     json_add_chain(root, report);
     add_diagnosis(root, report);
-    return json_print(out, root, error);
+    return root;
+}
+
+int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error)
+{
+    return json_print(out, json_report(report), error);
 }

@@ -40,6 +40,9 @@ void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *sp
 void json_add_program(cJSON *root);
 int json_print(FILE *out, cJSON *root, struct dbr_error *error);
 
+/* json.c: the whole report as a tree, for the caller to print and delete. */
+cJSON *json_report(const struct dbr_report *report);
+
 /* json_tracking.c: the parts of the report that come from the history. */
 void json_add_buses(cJSON *root, const struct dbr_report *r);
 void json_add_ecus(cJSON *root, const struct dbr_report *r);

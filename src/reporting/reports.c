@@ -13,6 +13,7 @@
 const struct report_form report_forms[] = {
     {"text", dbr_report_text},
     {"json", dbr_report_json},
+    {"html", dbr_report_html},
 };
 
 const size_t report_form_count = sizeof report_forms / sizeof report_forms[0];

@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <time.h>
 
+#include "reporting/roots.h"
+
 #define WHEN_MAX 96u
 #define TITLE_MAX 640u
 #define MOMENT_NS INT64_C(50000000) /* shorter than the 0.1 s that is printed: "at" */
@@ -69,59 +71,6 @@ static void write_headed(const struct layout *l, const struct dbr_recording_info
     write_title(l, info, f, heads[f->severity].ink, heads[f->severity].word);
 }
 
-/*
- * For each finding the position of the first root cause that explains it,
- * directly or through others; `root_cause_count` where none does. The caller
- * frees it; NULL where memory is out. Positions only ever sink, so it ends.
- */
-static size_t *find_roots(const struct dbr_diagnosis *d)
-{
-    const struct dbr_verdict *v = &d->verdict;
-    size_t *root_of = malloc((d->finding_count + 1) * sizeof *root_of);
-    bool changed = root_of != NULL;
-
-    if (!root_of)
-        return NULL;
-    for (size_t i = 0; i < d->finding_count; i++)
-        root_of[i] = v->root_cause_count;
-    for (size_t i = v->root_cause_count; i-- > 0;)
-        root_of[v->root_causes[i]] = i;
-    while (changed) {
-        changed = false;
-        for (size_t i = 0; i < d->finding_count; i++)
-            for (size_t k = 0; k < d->findings[i].cause_count; k++) {
-                size_t root = root_of[d->findings[i].causes[k]];
-                if (root >= root_of[i])
-                    continue;
-                root_of[i] = root;
-                changed = true;
-            }
-    }
-    return root_of;
-}
-
-static const struct dbr_lines *cautions_of(const struct dbr_finding *f)
-{
-    return &f->cautions;
-}
-
-static const struct dbr_lines *checks_of(const struct dbr_finding *f)
-{
-    return &f->checks;
-}
-
-/* Findings of one kind share their lines: a root before this one has told them already. */
-static bool told_before(const struct dbr_diagnosis *d, size_t position,
-                        const struct dbr_lines *(*part)(const struct dbr_finding *))
-{
-    const size_t *roots = d->verdict.root_causes;
-
-    for (size_t i = 0; i < position; i++)
-        if (part(&d->findings[roots[i]])->items == part(&d->findings[roots[position]])->items)
-            return true;
-    return false;
-}
-
 static void write_cautions(const struct layout *l, const struct dbr_lines *lines)
 {
     if (lines->count > 0)
@@ -146,8 +95,8 @@ static void write_checks(const struct layout *l, const struct dbr_lines *lines)
 static void write_advice(const struct layout *l, const struct dbr_diagnosis *d, size_t position)
 {
     const struct dbr_finding *f = &d->findings[d->verdict.root_causes[position]];
-    bool cautions_told = f->cautions.count > 0 && told_before(d, position, cautions_of);
-    bool checks_told = f->checks.count > 0 && told_before(d, position, checks_of);
+    bool cautions_told = f->cautions.count > 0 && roots_told_cautions(d, position) < position;
+    bool checks_told = f->checks.count > 0 && roots_told_checks(d, position) < position;
 
     if (cautions_told && checks_told) {
         layout_line(l, INDENT "Before you start, and what to check next: as above.");
@@ -216,7 +165,7 @@ static void write_rest(const struct layout *l, const struct dbr_report *r, const
 
 int text_findings(const struct layout *l, const struct dbr_report *r, struct dbr_error *error)
 {
-    size_t *root_of = find_roots(r->diagnosis);
+    size_t *root_of = roots_find(r->diagnosis);
 
     if (!root_of)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");

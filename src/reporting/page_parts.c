@@ -1,0 +1,104 @@
+/* page_parts.c - templates and what every page shares (page.h). */
+#include <stdlib.h>
+#include <string.h>
+
+#include "reporting/page.h"
+#include "reporting/roots.h"
+
+const struct page_asset *page_asset(const char *name)
+{
+    for (size_t i = 0; i < page_asset_count; i++)
+        if (strcmp(page_assets[i].name, name) == 0)
+            return &page_assets[i];
+    return NULL;
+}
+
+int page_template(FILE *out, const char *name, page_fill *fill, void *context,
+                  struct dbr_error *error)
+{
+    const struct page_asset *asset = page_asset(name);
+    const char *at = asset ? asset->text : "", *open;
+
+    while ((open = strstr(at, "{{"))) {
+        const char *close = strstr(open, "}}");
+        if (!close)
+            break;
+        fwrite(at, 1, (size_t)(open - at), out);
+        if (fill(context, out, open + 2, (size_t)(close - open - 2)) < 0)
+            return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        at = close + 2;
+    }
+    fputs(at, out);
+    return 0;
+}
+
+static bool is_slot(const char *slot, size_t length, const char *name)
+{
+    return strlen(name) == length && strncmp(slot, name, length) == 0;
+}
+
+static void write_asset(FILE *out, const char *name)
+{
+    const struct page_asset *asset = page_asset(name);
+
+    if (asset)
+        fwrite(asset->text, 1, asset->length, out);
+}
+
+/* Nothing may be loaded from anywhere; style and script are the two built in, known by hash. */
+static void write_policy(FILE *out)
+{
+    const struct page_asset *style = page_asset("page.css"), *script = page_asset("page.js");
+
+    fprintf(out, "default-src 'none'; style-src '%s'; script-src '%s'; img-src data:; "
+            "base-uri 'none'; form-action 'none'", style ? style->hash : "none",
+            script ? script->hash : "none");
+}
+
+bool page_common_slot(FILE *out, const char *slot, size_t length)
+{
+    if (is_slot(slot, length, "policy"))
+        write_policy(out);
+    else if (is_slot(slot, length, "style"))
+        write_asset(out, "page.css");
+    else if (is_slot(slot, length, "script"))
+        write_asset(out, "page.js");
+    else if (is_slot(slot, length, "version"))
+        fputs(DRAWBAR_VERSION, out);
+    else
+        return false;
+    return true;
+}
+
+/* Whether both say the same of the same: else their lines cannot stand side by side. */
+static bool same_findings(const struct dbr_diagnosis *a, const struct dbr_diagnosis *b)
+{
+    bool same = a->finding_count == b->finding_count;
+
+    for (size_t i = 0; same && i < a->finding_count; i++)
+        same = strcmp(a->findings[i].code, b->findings[i].code) == 0 &&
+               a->findings[i].evidence.count == b->findings[i].evidence.count;
+    return same;
+}
+
+int page_prepare(struct page *p, FILE *out, const struct dbr_report *r, struct dbr_error *error)
+{
+    enum dbr_units mine = r->units;
+    enum dbr_units other = mine == DBR_UNITS_US ? DBR_UNITS_METRIC : DBR_UNITS_US;
+    struct dbr_diagnosis_options options = {.units = other, .rig = r->rig};
+
+    *p = (struct page){.out = out, .r = r, .prefix = ""};
+    p->again = dbr_diagnosis_new(r->history, r->info, &options, error);
+    p->root_of = p->again ? roots_find(r->diagnosis) : NULL;
+    if (!p->root_of)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    p->texts[mine] = r->diagnosis;
+    p->texts[other] = same_findings(r->diagnosis, p->again) ? p->again : r->diagnosis;
+    return 0;
+}
+
+void page_release(struct page *p)
+{
+    dbr_diagnosis_free(p->again);
+    free(p->root_of);
+}
