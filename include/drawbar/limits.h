@@ -42,6 +42,10 @@
 #define DBR_IMPLEMENT_ELEMENTS_MAX 32u /* elements of one implement with a rate or meter */
 #define DBR_METERS_MAX 16u        /* metering elements whose averages are kept */
 #define DBR_MEMBERS_MAX 64u       /* working set members of one bus */
+#define DBR_DEVICES_MAX 16u       /* implements whose descriptions are kept */
+#define DBR_POOL_BYTES_MAX (256u * 1024u) /* of one description; a wide implement's has < 100 KiB */
+#define DBR_POOL_PARTS_MAX 64u    /* transfers that make up one description; usually 1 */
+#define DBR_DEVICE_REFUSALS_MAX 8u /* of one implement, that are kept */
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 
 /* Series of values over time. A chunk is taken when a value first falls into it. */

@@ -24,6 +24,7 @@
 
 #include "drawbar/chain.h"
 #include "drawbar/definitions.h"
+#include "drawbar/device_story.h"
 #include "drawbar/error.h"
 #include "drawbar/error_frame.h"
 #include "drawbar/frame.h"
@@ -229,6 +230,8 @@ struct dbr_history {
     size_t implement_count;
     const struct dbr_implement *implements;
     struct dbr_series_set series; /* values over time, for drawing */
+    size_t device_count;      /* implements that spoke of their description */
+    const struct dbr_device_story *devices;
     struct dbr_spells pauses; /* every bus silent for 1 s and more */
     bool pauses_are_flaws;    /* the recording else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */
@@ -283,5 +286,19 @@ void dbr_ecu_label(char *out, size_t size, const struct dbr_ecu *ecu);
 /* The ECU at an address, or NULL. */
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
                                       uint8_t address);
+
+/* The story of the description of the ECU at an address; NULL: it spoke of none. */
+const struct dbr_device_story *dbr_history_device(const struct dbr_history *history,
+                                                  uint8_t interface, uint8_t address);
+
+/* An element of that description, by its number; NULL where it is not known. */
+const struct dbr_device_object *dbr_history_element(const struct dbr_history *history,
+                                                    uint8_t interface, uint8_t address,
+                                                    uint16_t number);
+
+/* What to call an element: its number and, where it is known, its name: element 3 "Left belt".
+ * Writes at most `size` bytes with the NUL. Returns out. */
+const char *dbr_element_label(char *out, size_t size, const struct dbr_history *history,
+                              uint8_t interface, uint8_t address, uint16_t number);
 
 #endif

@@ -94,6 +94,9 @@ struct dbr_transfer {
     enum dbr_transfer_timer timer;
     const uint8_t *data; /* where complete: `size` bytes, valid during the call. NULL where not
                             complete, or complete and beyond the ceiling of memory */
+    const uint8_t *prefix;  /* of TP and ETP, where not complete: its first bytes, up to the first
+                               that did not come, valid during the call; NULL where none are kept */
+    uint32_t prefix_length; /* bytes */
 };
 
 /* A grant, acknowledgement, offset or abort that belongs to no transfer. */

@@ -8,7 +8,6 @@
  */
 #include "decoding/transfers.h"
 
-#define PACKET_BYTES 7u /* of data in a packet, after its sequence number */
 
 struct session *session_from(struct dbr_transport *t, const struct carried *c,
                              enum session_kind kind)

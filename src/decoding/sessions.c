@@ -229,6 +229,18 @@ static enum dbr_transfer_end settled(const struct session *s, enum dbr_transfer_
     return end;
 }
 
+/* What came of a message that is not whole, as far as it has no hole. */
+static void tell_prefix(struct dbr_transfer *seen, const struct session *s)
+{
+    uint32_t solid = s->packets.solid;
+
+    if (seen->end == DBR_TRANSFER_COMPLETE || seen->breach != DBR_BREACH_NONE || !s->data ||
+        solid == 0 || seen->carrier == DBR_CARRIER_FAST)
+        return;
+    seen->prefix = s->data;
+    seen->prefix_length = solid < seen->packets ? solid * PACKET_BYTES : seen->size;
+}
+
 void session_end(struct dbr_transport *t, struct session *s, enum dbr_transfer_end end,
                  int64_t now)
 {
@@ -239,6 +251,7 @@ void session_end(struct dbr_transport *t, struct session *s, enum dbr_transfer_e
     seen.end = settled(s, end);
     seen.end_ns = now;
     seen.first_missing = packet_set_missing(&s->packets, seen.packets);
+    tell_prefix(&seen, s);
     leave_waiting(t, s);
     leave_bucket(t, s);
     t->bytes -= s->capacity;

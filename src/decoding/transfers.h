@@ -12,6 +12,8 @@
 #include "drawbar/limits.h"
 #include "drawbar/transport.h"
 
+#define PACKET_BYTES 7u /* of data in a packet of TP and ETP, after its sequence number */
+
 /* Kinds of sessions between the same two. */
 enum session_kind { SESSION_TP, SESSION_ETP, SESSION_FAST };
 

@@ -7,7 +7,6 @@
 #include "decoding/transfers.h"
 
 #define CONTROL_BYTES 8u
-#define PACKET_BYTES 7u
 #define SIZE_MAX_BYTES 117440505u /* (2^24 - 1) packets of 7 bytes */
 
 enum etp_byte { ETP_RTS = 20, ETP_CTS = 21, ETP_OFFSET = 22, ETP_ACKNOWLEDGE = 23, ETP_ABORT = 255 };

@@ -87,12 +87,26 @@ static void implements_on_finish(struct dbr_tracking *t)
     implements_finish(&t->implements, &around, t->history.end_ns);
 }
 
+static void devices_on_message(struct dbr_tracking *t, const struct sighting *s)
+{
+    devices_message(&t->devices, &t->ecus, s,
+                    implements_is_controller(&t->implements, s->frame->interface, s->id.source));
+}
+
+static void devices_on_transfer(struct dbr_tracking *t, const struct dbr_transfer *transfer)
+{
+    devices_transfer(&t->devices, &t->ecus, transfer,
+                     implements_is_controller(&t->implements, transfer->interface,
+                                              transfer->source));
+}
+
 const struct tracker trackers[] = {
     {.name = "addresses", .frame = addresses_on_frame, .finish = addresses_on_finish},
     {.name = "supplies", .value = supplies_on_value, .finish = supplies_on_finish},
     {.name = "work", .value = work_on_value},
     /* after work, which it asks about the PTO */
     {.name = "activity", .value = activity_on_value, .finish = activity_on_finish},
+    {.name = "devices", .message = devices_on_message, .transfer = devices_on_transfer},
     /* before speeds: at the end it asks for sources as they were */
     {.name = "implements",
      .frame = implements_on_frame,

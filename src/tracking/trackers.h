@@ -6,6 +6,7 @@
 
 #include "tracking/activity.h"
 #include "tracking/addresses.h"
+#include "tracking/devices.h"
 #include "tracking/ecus.h"
 #include "tracking/frame_bits.h"
 #include "tracking/implements.h"
@@ -34,6 +35,7 @@ struct dbr_tracking {
     struct activity activity;
     struct speeds speeds;
     struct implements implements;
+    struct devices devices;
     /* what the history points to, gathered at the end */
     struct dbr_bus *seen_buses;
     struct dbr_ecu *seen_ecus;
@@ -41,6 +43,7 @@ struct dbr_tracking {
     struct dbr_speed_source *seen_sources;
     struct dbr_supply *seen_supplies;
     struct dbr_implement *seen_implements;
+    struct dbr_device_story *seen_devices;
 };
 
 /* What a tracker does; members that it does not need are NULL. */

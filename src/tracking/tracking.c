@@ -322,7 +322,8 @@ static bool gather_all(struct dbr_tracking *t)
     t->seen_supplies = gather(t, h->supply_count, sizeof *t->seen_supplies, supply_at);
     t->seen_implements =
         gather(t, h->implement_count, sizeof *t->seen_implements, implement_at);
-    return t->seen_implements && t->seen_buses && t->seen_ecus && t->seen_streams && t->seen_sources &&
+    t->seen_devices = devices_gather(&t->devices, &t->history.device_count);
+    return t->seen_devices && t->seen_implements && t->seen_buses && t->seen_ecus && t->seen_streams && t->seen_sources &&
            t->seen_supplies;
 }
 
@@ -340,7 +341,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->source_count = t->speeds.count;
     h->supply_count = t->supplies.count;
     h->implement_count = h->timed ? t->implements.count : 0;
-    if (!gather_all(t)) {
+    if (!devices_finish(&t->devices, &t->ecus) || !gather_all(t)) {
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
@@ -354,9 +355,10 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
+    h->devices = t->seen_devices;
     h->pauses = t->pauses.long_ones;
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
-    h->not_tracked += t->speeds.beyond + t->implements.beyond;
+    h->not_tracked += t->speeds.beyond + t->implements.beyond + t->devices.beyond;
     return h;
 }
 
@@ -368,6 +370,7 @@ void dbr_tracking_free(struct dbr_tracking *t)
     series_release(&t->series);
     addresses_free(t->addresses);
     dbr_transport_free(t->transport);
+    devices_release(&t->devices);
     streams_release(&t->streams);
     ecus_release(&t->ecus);
     free(t->seen_buses);
@@ -376,5 +379,6 @@ void dbr_tracking_free(struct dbr_tracking *t)
     free(t->seen_sources);
     free(t->seen_supplies);
     free(t->seen_implements);
+    free(t->seen_devices);
     free(t);
 }
