@@ -27,11 +27,6 @@ enum first_byte {
 
 #define MESSAGE_BYTES 8u
 
-static const struct ecu *ecu_at(const struct ecus *ecus, uint8_t interface, uint8_t address)
-{
-    return ecus->by_address[interface][address];
-}
-
 static bool name_of(const struct ecu *ecu, uint64_t *name)
 {
     if (!ecu || ecu->seen.name_count == 0)
@@ -45,7 +40,7 @@ static size_t find(const struct devices *d, const struct ecus *ecus, uint8_t int
                    uint8_t address)
 {
     uint64_t name = 0;
-    bool named = name_of(ecu_at(ecus, interface, address), &name);
+    bool named = name_of(ecus->by_address[interface][address], &name);
 
     for (size_t i = 0; named && i < d->count; i++)
         if (d->items[i].seen.interface == interface && d->items[i].seen.named &&
@@ -80,7 +75,7 @@ static struct client *client_at(struct devices *d, const struct ecus *ecus, uint
         d->count++;
     }
     c->seen.address = address;
-    c->seen.named = name_of(ecu_at(ecus, interface, address), &c->seen.name) || c->seen.named;
+    c->seen.named = name_of(ecus->by_address[interface][address], &c->seen.name) || c->seen.named;
     return c;
 }
 
@@ -356,7 +351,7 @@ static void follow_name(struct client *c, const struct ecus *ecus)
 {
     uint64_t name = 0;
 
-    if (!c->seen.named || (name_of(ecu_at(ecus, c->seen.interface, c->seen.address), &name) &&
+    if (!c->seen.named || (name_of(ecus->by_address[c->seen.interface][c->seen.address], &name) &&
                            name == c->seen.name))
         return;
     for (size_t i = 0; i < ecus->count; i++)
