@@ -60,4 +60,8 @@
 #define DBR_RIG_PRODUCTS_MAX 16u
 #define DBR_FINDINGS_MAX 4096u    /* further ones are counted */
 
+/* Printing */
+#define DBR_PRINT_TERMS_MAX 64u    /* signals named on a command line */
+#define DBR_PRINT_COLUMNS_MAX 256u /* of a table; what spreadsheets show is narrower */
+
 #endif

@@ -90,6 +90,7 @@ struct dbr_recording_info {
     enum dbr_time_base time_base;
     int64_t start_ns; /* stamp of the first frame; ns since 1970 where time_base is EPOCH */
     int64_t last_ns;  /* at_ns of the last frame that was read: the duration */
+    int64_t from_ns;  /* what `from` of the options means as at_ns; INT64_MIN where it is NONE */
     uint64_t frames;  /* all frames read, before --interface, --from, --to */
     uint64_t copies;  /* of these, frames sent by the recorder and heard again */
     size_t interface_count;
@@ -120,6 +121,8 @@ struct dbr_reading_options {
     const char *interface; /* deliver this interface only; NULL: all */
     struct dbr_moment from; /* deliver frames at or after; NONE: from the first */
     struct dbr_moment to;   /* deliver frames at or before; NONE: to the last */
+    bool lead_in; /* deliver what comes before `from` too: NAMEs are claimed there, transfers begin.
+                     Whoever asks for it compares at_ns with from_ns of the info */
 };
 
 struct dbr_recording;

@@ -45,9 +45,7 @@ static int read_bitrate(const struct option_values *values, uint32_t *bitrate)
     return 0;
 }
 
-/* The index of a word among those allowed; the first is the default. -1 after a complaint. */
-static int read_word(const struct option_values *values, const char *name,
-                     const char *const *words)
+int request_word(const struct option_values *values, const char *name, const char *const *words)
 {
     const char *text = option_value(values, name);
 
@@ -73,8 +71,8 @@ int request_read(const struct option_values *values, struct request *r)
                           .html = option_value(values, "html"),
                           .quiet = option_given(values, "quiet")};
     r->reading.interface = option_value(values, "interface");
-    int unit = read_word(values, "units", units);
-    int color = read_word(values, "color", colors);
+    int unit = request_word(values, "units", units);
+    int color = request_word(values, "color", colors);
     if (unit < 0 || color < 0 || read_moment(values, "from", &r->reading.from) < 0 ||
         read_moment(values, "to", &r->reading.to) < 0 ||
         read_bitrate(values, &r->tracking.bitrate) < 0)
@@ -142,9 +140,8 @@ static int check_report(const char *option, const char *report, const char *reco
                          report);
 }
 
-/* What would go wrong only after a long reading, or go wrong unnoticed. */
-static int check_operands(const struct request *r, const char *const *paths, size_t count,
-                          struct dbr_error *error)
+int request_check(const struct request *r, const char *const *paths, size_t count,
+                  struct dbr_error *error)
 {
     unsigned streams = 0;
 
@@ -162,7 +159,7 @@ static int check_operands(const struct request *r, const char *const *paths, siz
 int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
                  struct dbr_error *error)
 {
-    if (check_operands(r, paths, count, error) < 0 || load_definitions(a, r, error) < 0 ||
+    if (request_check(r, paths, count, error) < 0 || load_definitions(a, r, error) < 0 ||
         load_rig(a, r, error) < 0 ||
         dbr_recording_open(&a->recording, paths, count, &r->reading, error) < 0)
         return -1;

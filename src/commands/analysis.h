@@ -37,6 +37,16 @@ struct analysis {
 /* 0, or -1 after it complained. */
 int request_read(const struct option_values *values, struct request *r);
 
+/*
+ * The index of an option's value among `words` (ended by NULL, at most three); the first is the
+ * default. -1 after it complained.
+ */
+int request_word(const struct option_values *values, const char *name, const char *const *words);
+
+/* What would go wrong only after a long reading, or go wrong unnoticed: 0, or -1. */
+int request_check(const struct request *r, const char *const *paths, size_t count,
+                  struct dbr_error *error);
+
 /* Reads, tracks, judges. Release with analysis_release, also after failure. */
 int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
                  struct dbr_error *error);

@@ -22,6 +22,8 @@ const struct command commands[] = {
      command_check},
     {"compare", "BEFORE AFTER", "did the repair hold? what is gone, still there, new",
      compare_options, command_compare},
+    {"print", "RECORDING...", "decoded messages, a line each: text, csv or ndjson", print_options,
+     command_print},
     {"messages", "[FILE...]", "the message definitions in force; FILE adds to them",
      messages_options, command_messages},
 };

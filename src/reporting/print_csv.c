@@ -1,0 +1,159 @@
+/*
+ * print_csv.c - messages for spreadsheets: a row for each signal, or a column.
+ *
+ * Quoting as in RFC 4180; lines end with a line feed alone, as text does on this side
+ * of the fence. A cell that a spreadsheet would take for a formula is kept a text by an
+ * apostrophe before it (common practice, no source). What is unknown is an empty cell.
+ */
+#include <string.h>
+
+#include "reporting/print_lines.h"
+
+size_t print_quote_csv(char *out, const char *text)
+{
+    bool formula = strchr("=+-@", text[0]) != NULL && text[0] != '\0';
+    bool quoted = strpbrk(text, ",\"\r\n") != NULL || text[0] == ' ';
+    size_t used = 0;
+
+    if (quoted)
+        out[used++] = '"';
+    if (formula)
+        out[used++] = '\'';
+    for (; *text; text++) {
+        if (*text == '"')
+            out[used++] = '"';
+        out[used++] = *text;
+    }
+    if (quoted)
+        out[used++] = '"';
+    return used;
+}
+
+void print_csv_heading(struct print_buffer *b, const struct print_plans *plans)
+{
+    size_t columns = print_column_count(plans);
+
+    if (columns == 0) {
+        put_text(b, "time,interface,address,destination,priority,pgn,message,data,signal,spn,"
+                    "value,unit,status,text,command,element,ddi\n");
+        return;
+    }
+    put_text(b, "time");
+    for (size_t i = 0; i < columns; i++) {
+        put_char(b, ',');
+        put_piece(b, print_column_heading(plans, i));
+    }
+    put_text(b, ",interface,address,element\n");
+}
+
+static void put_time(struct print_buffer *b, const struct print_line *line)
+{
+    if (line->timed)
+        put_seconds(b, line->seen->at_ns, 0);
+    put_char(b, ',');
+}
+
+/* All that is the same for the signals of a message. */
+static void put_head(struct print_buffer *b, const struct print_line *line)
+{
+    const struct dbr_seen *seen = line->seen;
+
+    put_time(b, line);
+    put_piece(b, line->interface);
+    put_char(b, ',');
+    if (seen->kind != DBR_SEEN_FRAME)
+        put_number(b, seen->id.source, 0);
+    put_char(b, ',');
+    if (print_has_destination(line))
+        put_number(b, seen->id.destination, 0);
+    put_char(b, ',');
+    if (seen->kind != DBR_SEEN_FRAME) {
+        put_number(b, seen->id.priority, 0);
+        put_char(b, ',');
+        put_number(b, seen->id.pgn, 0);
+    } else {
+        put_char(b, ',');
+    }
+    put_char(b, ',');
+    put_piece(b, line->name);
+    put_char(b, ',');
+    if (seen->data && !(seen->frame && (seen->frame->flags & DBR_FRAME_REMOTE)))
+        put_hex(b, seen->data, seen->length);
+    put_char(b, ',');
+}
+
+static void put_signal(struct print_buffer *b, const struct shown_signal *s)
+{
+    put_piece(b, s->plan->name);
+    put_char(b, ',');
+    if (s->plan->spn)
+        put_number(b, s->plan->spn, 0);
+    put_char(b, ',');
+    if (s->value.status == DBR_VALUE_VALID)
+        put_exact(b, s->scale, s->raw, s->value.number);
+    put_char(b, ',');
+    put_piece(b, s->unit);
+    put_char(b, ',');
+    put_text(b, dbr_value_status_name(s->value.status));
+    put_char(b, ',');
+    put_piece(b, s->text);
+}
+
+static void put_process(struct print_buffer *b, const struct print_line *line)
+{
+    put_char(b, ',');
+    put_text(b, line->process_command ? line->process_command : "");
+    put_char(b, ',');
+    if (line->process)
+        put_number(b, line->process->element, 0);
+    put_char(b, ',');
+    if (line->process)
+        put_number(b, line->process->ddi, 0);
+    put_char(b, '\n');
+}
+
+void print_csv_line(struct print_buffer *b, const struct print_line *line)
+{
+    for (size_t i = 0; i < line->signal_count; i++) {
+        put_head(b, line);
+        put_signal(b, &line->signals[i]);
+        put_process(b, line);
+    }
+    if (line->signal_count > 0)
+        return;
+    put_head(b, line);
+    put_text(b, ",,,,,");
+    put_piece(b, line->words);
+    put_process(b, line);
+}
+
+static void put_cell(struct print_buffer *b, const struct shown_signal *s)
+{
+    if (s->value.status != DBR_VALUE_VALID)
+        return;
+    if (s->text.length > 0)
+        put_piece(b, s->text);
+    else
+        put_exact(b, s->scale, s->raw, s->value.number);
+}
+
+void print_csv_row(struct print_buffer *b, const struct print_line *line, size_t columns)
+{
+    const struct shown_signal *cells[DBR_PRINT_COLUMNS_MAX] = {0};
+
+    for (size_t i = 0; i < line->signal_count; i++)
+        cells[line->signals[i].plan->column] = &line->signals[i];
+    put_time(b, line);
+    for (size_t i = 0; i < columns; i++) {
+        if (cells[i])
+            put_cell(b, cells[i]);
+        put_char(b, ',');
+    }
+    put_piece(b, line->interface);
+    put_char(b, ',');
+    put_number(b, line->seen->id.source, 0);
+    put_char(b, ',');
+    if (line->process)
+        put_number(b, line->process->element, 0);
+    put_char(b, '\n');
+}
