@@ -47,6 +47,9 @@
 #define DBR_POOL_PARTS_MAX 64u    /* transfers that make up one description; usually 1 */
 #define DBR_DEVICE_REFUSALS_MAX 8u /* of one implement, that are kept */
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
+#define DBR_TRANSFER_FLOWS_MAX 1024u /* messages in several frames by sender and destination */
+#define DBR_TRANSFER_FAILURES_MAX 256u /* of these, by how they fail; a sound bus has none */
+#define DBR_STRAY_FLOWS_MAX 64u   /* control messages without a transfer, by sender and meaning */
 
 /* Series of values over time. A chunk is taken when a value first falls into it. */
 #define DBR_SERIES_BUCKET_NS INT64_C(62500000) /* the finest: no source sends much faster than 10/s */

@@ -32,6 +32,7 @@
 #include "drawbar/reading.h"
 #include "drawbar/series.h"
 #include "drawbar/spells.h"
+#include "drawbar/transfers.h"
 
 /* How often a stream's messages come. */
 struct dbr_cadence {
@@ -229,6 +230,7 @@ struct dbr_history {
     const struct dbr_duplicate *duplicates;
     size_t implement_count;
     const struct dbr_implement *implements;
+    struct dbr_transfers transfers; /* messages in several frames */
     struct dbr_series_set series; /* values over time, for drawing */
     size_t device_count;      /* implements that spoke of their description */
     const struct dbr_device_story *devices;

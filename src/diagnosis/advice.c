@@ -194,6 +194,15 @@ const char *const check_coverage[] = {
     "look whether section control has switched it off because the ground is covered already",
     NULL};
 
+const char *const check_transfer[] = {
+    "look whether both ECUs are on, and whether the receiver knows this message at all",
+    "switch off and on with the key, and record from the start: does it fail again?",
+    "record with a second recorder: one that loses frames makes sound transfers look broken",
+    "look at the load of the bus and at error frames at that time",
+    "unplug what speaks under an address that is not its own, testers and bridges first",
+    "let the maker's service look for a software update of the two",
+    NULL};
+
 const char *const check_rejected[] = {
     "look at the places named; copy the recording again from where it was made",
     NULL};

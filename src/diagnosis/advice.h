@@ -34,6 +34,7 @@ extern const char *const check_foreign[];
 extern const char *const check_controller[];
 extern const char *const check_rate[];
 extern const char *const check_coverage[];
+extern const char *const check_transfer[];
 extern const char *const check_rejected[];
 extern const char *const check_clock[];
 extern const char *const check_recorder[];

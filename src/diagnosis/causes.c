@@ -198,6 +198,33 @@ static bool silent_implement(const struct findings *f, const struct found *effec
     return same_address(effect, cause) || (ecu && dbr_ecu_is_implement(ecu));
 }
 
+/* Whether a finding is about one of the two between whom a transfer failed. */
+static bool one_of_both(const struct findings *f, const struct found *effect,
+                        const struct found *cause)
+{
+    (void)f;
+    return same_bus(effect, cause) && overlap(effect, cause) &&
+           (same_address(effect, cause) || member_of(effect, cause->seen.address));
+}
+
+/* Who was not there could not answer. */
+static bool did_not_answer(const struct findings *f, const struct found *effect,
+                           const struct found *cause)
+{
+    return effect->waited_in_vain && one_of_both(f, effect, cause);
+}
+
+static bool section_did_not_answer(const struct findings *f, const struct found *effect,
+                                   const struct found *cause)
+{
+    bool concerns = in_section(f, effect, cause);
+
+    for (size_t i = 0; i < effect->seen.address_count && !concerns; i++)
+        concerns = same_bus(effect, cause) && overlap(effect, cause) &&
+                   member_of(cause, effect->seen.addresses[i]);
+    return effect->waited_in_vain && concerns;
+}
+
 static const struct {
     const char *effect, *cause; /* a cause that ends with '*' means all codes that begin so */
     condition *holds;
@@ -234,6 +261,15 @@ static const struct {
     {"message-gaps", "ecu-silent", same_ecu},
     {"speed-lost", "ecu-silent", same_ecu},
     {"speed-not-available", "supply-low", on_same_bus},
+
+    /* who fell silent, started anew or shares an address does not finish its transfers */
+    {"transfer-failed", "bus-off", on_same_bus},
+    {"transfer-failed", "bus-error-burst", on_same_bus},
+    {"transfer-failed", "address-conflict", one_of_both},
+    {"transfer-failed", "harness-section-silent", section_did_not_answer},
+    {"transfer-failed", "bus-off-suspected", did_not_answer},
+    {"transfer-failed", "ecu-silent", did_not_answer},
+    {"transfer-failed", "ecu-restart", did_not_answer},
 
     {"speed-*", "speed-*", selects},
     {"direction-disagrees", "direction-disagrees", selects},

@@ -31,6 +31,7 @@ struct found {
     struct found *causes[CAUSES_MAX];
     int kind;    /* of a speed source, enum dbr_speed_kind; else -1 */
     int section; /* of the rig; -1: not known */
+    bool waited_in_vain; /* of a transfer: it failed because somebody did not answer */
     size_t index; /* in the report; set when they are in order */
     size_t cause_indices[CAUSES_MAX];
 };

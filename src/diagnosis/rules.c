@@ -76,6 +76,9 @@ const struct rule rules[] = {
     {"coverage-missing", DBR_FAULT, GROUP_WORK, judge_coverage_missing, check_coverage,
      caution_meters},
 
+    {"transfer-failed", DBR_WARNING, GROUP_TRANSFER, judge_transfer_failed, check_transfer,
+     caution_machine},
+
     {"recording-rejected", DBR_WARNING, GROUP_RECORDING, judge_recording_rejected,
      check_rejected, caution_none},
     {"recording-truncated", DBR_WARNING, GROUP_RECORDING, judge_recording_truncated,

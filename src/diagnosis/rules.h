@@ -15,6 +15,7 @@ enum rule_group {
     GROUP_SPEED,
     GROUP_CONTROLLER,
     GROUP_WORK,
+    GROUP_TRANSFER,
     GROUP_RECORDING
 };
 
@@ -64,6 +65,9 @@ void judge_supply_low(struct findings *f, const struct rule *rule);
 void judge_controller_lost(struct findings *f, const struct rule *rule);
 void judge_rate_missing(struct findings *f, const struct rule *rule);
 void judge_coverage_missing(struct findings *f, const struct rule *rule);
+
+/* rules_transfer.c */
+void judge_transfer_failed(struct findings *f, const struct rule *rule);
 
 /* rules_rig.c */
 void judge_ecu_missing(struct findings *f, const struct rule *rule);

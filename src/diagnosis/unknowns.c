@@ -88,6 +88,30 @@ static const char *beyond_ceiling(struct findings *f)
                          (unsigned long long)f->dropped);
 }
 
+static const char *lossy_transfers(struct findings *f)
+{
+    unsigned long long lacking = f->history->transfers.unrecorded;
+
+    if (lacking == 0)
+        return NULL;
+    return findings_text(f, "the recorder lost frames: %llu messages in several frames were "
+                            "acknowledged by their receiver, yet not all of their packets are here",
+                         lacking);
+}
+
+static const char *transfers_beyond(struct findings *f)
+{
+    const struct dbr_transfers *t = &f->history->transfers;
+    unsigned long long open = t->counts.refused, large = t->counts.without_data;
+    unsigned long long kinds = t->flows_beyond + t->failures_beyond + t->strays_beyond;
+
+    if (open + large + kinds == 0)
+        return NULL;
+    return findings_text(f, "more messages in several frames than are followed: %llu at once, %llu "
+                            "too large to look into, %llu of too many kinds",
+                         open, large, kinds);
+}
+
 static const char *from_key_on(struct findings *f)
 {
     return any_name(f) ? NULL : "start the recorder before the key is turned on";
@@ -148,7 +172,8 @@ static struct dbr_lines collect(struct findings *f, ask *const *asks, size_t cou
 struct dbr_lines unknowns_list(struct findings *f)
 {
     static ask *const asks[] = {no_stamps, too_short,       no_names, no_implement,
-                                no_motion, no_error_frames, waiting,  beyond_ceiling};
+                                no_motion, no_error_frames, waiting,  beyond_ceiling,
+                                lossy_transfers, transfers_beyond};
     return collect(f, asks, sizeof asks / sizeof asks[0]);
 }
 

@@ -49,4 +49,7 @@ void json_add_ecus(cJSON *root, const struct dbr_report *r);
 void json_add_sources(cJSON *root, const struct dbr_report *r);
 void json_add_chain(cJSON *root, const struct dbr_report *r);
 
+/* json_transfers.c: counts of messages in several frames. */
+void json_add_transfers(cJSON *root, const struct dbr_report *r);
+
 #endif

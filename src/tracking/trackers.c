@@ -100,7 +100,13 @@ static void devices_on_transfer(struct dbr_tracking *t, const struct dbr_transfe
                                               transfer->source));
 }
 
+static void transfers_on_transfer(struct dbr_tracking *t, const struct dbr_transfer *transfer)
+{
+    transfers_ended(&t->transfers, transfer);
+}
+
 const struct tracker trackers[] = {
+    {.name = "transfers", .transfer = transfers_on_transfer},
     {.name = "addresses", .frame = addresses_on_frame, .finish = addresses_on_finish},
     {.name = "supplies", .value = supplies_on_value, .finish = supplies_on_finish},
     {.name = "work", .value = work_on_value},

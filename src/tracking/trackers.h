@@ -15,6 +15,7 @@
 #include "tracking/speeds.h"
 #include "tracking/streams.h"
 #include "tracking/supplies.h"
+#include "tracking/transfers.h"
 #include "tracking/work.h"
 
 struct dbr_tracking {
@@ -36,6 +37,7 @@ struct dbr_tracking {
     struct speeds speeds;
     struct implements implements;
     struct devices devices;
+    struct transfers transfers;
     /* what the history points to, gathered at the end */
     struct dbr_bus *seen_buses;
     struct dbr_ecu *seen_ecus;

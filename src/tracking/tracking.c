@@ -11,6 +11,7 @@
 #include "tracking/trackers.h"
 
 static void transfer_ended(void *context, const struct dbr_transfer *transfer);
+static void control_strayed(void *context, const struct dbr_stray_control *control);
 
 struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
                                       const struct dbr_tracking_options *options,
@@ -29,6 +30,7 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
+    dbr_transport_on_stray(t->transport, control_strayed);
     t->definitions = definitions;
     t->bitrate = options->bitrate;
     bit_tables_init(&t->bit_tables);
@@ -161,6 +163,12 @@ static void transfer_ended(void *context, const struct dbr_transfer *transfer)
             trackers[i].transfer(t, transfer);
     if (transfer->end == DBR_TRANSFER_COMPLETE && transfer->data)
         track_whole(t, transfer);
+}
+
+static void control_strayed(void *context, const struct dbr_stray_control *control)
+{
+    struct dbr_tracking *t = context;
+    transfers_strayed(&t->transfers, control);
 }
 
 static bool is_fast(const struct stream *st)
@@ -356,6 +364,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
         return NULL;
     }
     h->devices = t->seen_devices;
+    transfers_finish(&t->transfers, dbr_transport_counts(t->transport), t->definitions, h);
     h->pauses = t->pauses.long_ones;
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
     h->not_tracked += t->speeds.beyond + t->implements.beyond + t->devices.beyond;
