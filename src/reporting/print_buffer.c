@@ -4,6 +4,8 @@
 #include <errno.h>
 #include <string.h>
 
+#include "drawbar/frame.h"
+
 #define DIGITS_MAX 24u /* 20 of the largest 64-bit number, a point, a sign */
 
 static void hand_on(struct print_buffer *b)
@@ -80,9 +82,17 @@ void put_hex_number(struct print_buffer *b, uint32_t number, unsigned digits)
 
 void put_hex(struct print_buffer *b, const uint8_t *bytes, size_t count)
 {
-    for (size_t i = 0; i < count; i++) {
-        const char pair[2] = {hex_digits[bytes[i] >> 4], hex_digits[bytes[i] & 0xFu]};
-        put_bytes(b, pair, sizeof pair);
+    char digits[2 * DBR_CLASSIC_DATA_MAX];
+
+    while (count > 0) {
+        size_t part = count < DBR_CLASSIC_DATA_MAX ? count : DBR_CLASSIC_DATA_MAX;
+        for (size_t i = 0; i < part; i++) {
+            digits[2 * i] = hex_digits[bytes[i] >> 4];
+            digits[2 * i + 1] = hex_digits[bytes[i] & 0xFu];
+        }
+        put_bytes(b, digits, 2 * part);
+        bytes += part;
+        count -= part;
     }
 }
 

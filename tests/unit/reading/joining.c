@@ -291,6 +291,22 @@ Test(reading_joining, time_counts_from_the_recording_in_a_window_too)
     readout_free(r);
 }
 
+/* NAMEs are claimed before the window: who wants them gets them, and is told where it begins. */
+Test(reading_joining, what_leads_to_a_window_is_delivered_on_request)
+{
+    static const char *const text = "(1.0) can0 123#41\n(2.0) can0 123#42\n(3.0) can0 123#43\n";
+    struct dbr_reading_options options = window("0.5", "1.5");
+
+    options.lead_in = true;
+    struct readout *r = read_texts(&text, 1, &options);
+    expect_order(r, "AB");
+    cr_assert_eq(r->info->from_ns, S / 2);
+    readout_free(r);
+    r = read_texts(&text, 1, NULL);
+    cr_assert_eq(r->info->from_ns, INT64_MIN);
+    readout_free(r);
+}
+
 Test(reading_joining, one_interface_of_several)
 {
     static const char *const text = "(1.0) can0 123#41\n(2.0) can1 123#42\n(3.0) can0 123#43\n"
