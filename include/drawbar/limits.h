@@ -27,6 +27,10 @@
                                 have up to a few MiB, the protocol allows 117 MB (ISO 11783-3) */
 #define DBR_POOL_OBJECTS_MAX 4096u      /* objects of one device description; a wide one has < 1000 */
 #define DBR_POOL_PROBLEMS_MAX 32u       /* mistakes in one description that are kept */
+#define DBR_TOLD_TEXT_MAX 256u          /* bytes of a text by an ECU; a field has up to 200
+                                           characters (SAE J1939-71, from memory) */
+#define DBR_TOLD_FIELDS_MAX 16u         /* texts of one group; ECU identification has 6 */
+#define DBR_FUNCTIONALITIES_MAX 32u     /* that one ECU tells; some 20 are defined */
 
 /* Tracking. What exceeds a ceiling is counted in struct dbr_history. */
 #define DBR_ECUS_MAX 1024u        /* addresses over all interfaces; a full bus has 254 */
@@ -41,11 +45,14 @@
 #define DBR_IMPLEMENTS_MAX 16u    /* working set masters; a rig has one to three */
 #define DBR_IMPLEMENT_ELEMENTS_MAX 32u /* elements of one implement with a rate or meter */
 #define DBR_METERS_MAX 16u        /* metering elements whose averages are kept */
-#define DBR_MEMBERS_MAX 64u       /* working set members of one bus */
 #define DBR_DEVICES_MAX 16u       /* implements whose descriptions are kept */
 #define DBR_POOL_BYTES_MAX (256u * 1024u) /* of one description; a wide implement's has < 100 KiB */
 #define DBR_POOL_PARTS_MAX 64u    /* transfers that make up one description; usually 1 */
 #define DBR_DEVICE_REFUSALS_MAX 8u /* of one implement, that are kept */
+#define DBR_WORKING_SETS_MAX 32u  /* masters; display and implements have one each */
+#define DBR_MEMBERS_MAX 64u       /* working set members */
+#define DBR_IDENTITIES_MAX 256u   /* ECUs that tell about themselves; a full bus has 254 */
+#define DBR_LABEL_MAX 192u        /* bytes of an ECU's label: words, 24 characters, address */
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 #define DBR_TRANSFER_FLOWS_MAX 1024u /* messages in several frames by sender and destination */
 #define DBR_TRANSFER_FAILURES_MAX 256u /* of these, by how they fail; a sound bus has none */

@@ -40,6 +40,9 @@ struct dbr_name_fields dbr_name_split(uint64_t name);
  */
 const char *dbr_name_function_words(const struct dbr_name_fields *name);
 
+/* "agriculture and forestry"; NULL for a reserved one. Static storage. */
+const char *dbr_name_group_words(const struct dbr_name_fields *name);
+
 /* The device class of industry group 2 in words ("fertilizers"), else NULL. Static storage. */
 const char *dbr_name_class_words(const struct dbr_name_fields *name);
 

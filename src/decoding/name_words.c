@@ -133,6 +133,16 @@ const char *dbr_name_function_words(const struct dbr_name_fields *name)
     return NULL;
 }
 
+const char *dbr_name_group_words(const struct dbr_name_fields *name)
+{
+    static const char *const groups[] = {"all industries", "on-highway",
+                                         "agriculture and forestry", "construction", "marine",
+                                         "industrial"};
+
+    return name->industry_group < sizeof groups / sizeof groups[0] ? groups[name->industry_group]
+                                                                   : NULL;
+}
+
 const char *dbr_name_class_words(const struct dbr_name_fields *name)
 {
     static const char *const classes[] = {

@@ -14,9 +14,9 @@ static const struct {
     {0xF0, 0xF0, 0x90, 0xBF, 4},    {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4},
 };
 
-static size_t character_length(const uint8_t *bytes, size_t left)
+size_t utf8_length_within(const uint8_t *bytes, size_t left)
 {
-    for (size_t i = 0; i < sizeof forms / sizeof forms[0]; i++) {
+    for (size_t i = 0; left > 0 && i < sizeof forms / sizeof forms[0]; i++) {
         if (bytes[0] < forms[i].lead_low || bytes[0] > forms[i].lead_high)
             continue;
         if (forms[i].length > left)
@@ -35,7 +35,7 @@ static size_t character_length(const uint8_t *bytes, size_t left)
 size_t utf8_length(const char *text)
 {
     /* The NUL at the end continues no character. */
-    return character_length((const uint8_t *)text, 4);
+    return utf8_length_within((const uint8_t *)text, 4);
 }
 
 size_t utf8_repair(char *out, const uint8_t *bytes, size_t length, size_t *bad)
@@ -45,7 +45,7 @@ size_t utf8_repair(char *out, const uint8_t *bytes, size_t length, size_t *bad)
     while (length > 0 && bytes[length - 1] == 0)
         length--;
     for (size_t i = 0; i < length;) {
-        size_t count = bytes[i] == 0 ? 0 : character_length(bytes + i, length - i);
+        size_t count = bytes[i] == 0 ? 0 : utf8_length_within(bytes + i, length - i);
         const void *from = count > 0 ? (const void *)(bytes + i) : replacement;
         size_t put = count > 0 ? count : sizeof replacement - 1;
         if (out)

@@ -9,6 +9,9 @@
 
 #define UTF8_GROWTH 3u /* a byte becomes at most these: U+FFFD in UTF-8 */
 
+/* Bytes of the well-formed character at `bytes`, of which `left` are there; 0: there is none. */
+size_t utf8_length_within(const uint8_t *bytes, size_t left);
+
 /* Bytes of the well-formed character at `text`, which ends with a NUL; 0 where there is none. */
 size_t utf8_length(const char *text);
 

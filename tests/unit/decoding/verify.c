@@ -142,8 +142,15 @@ Test(decoding_verify, a_message_without_an_example)
     static const char reason[] =
         "no example proves this message: add data, what it says, and where that is from";
 
-    check_one(HEAD "@" MESSAGE "]}" TAIL, reason);
-    check_one(HEAD MESSAGE "],\"examples\":@[]}" TAIL, reason);
+    check_one(HEAD "@" MESSAGE "{\"name\":\"a\",\"byte\":1,\"bits\":8}]}" TAIL, reason);
+    check_one(HEAD MESSAGE "{\"name\":\"a\",\"byte\":1,\"bits\":8}],\"examples\":@[]}" TAIL,
+              reason);
+}
+
+/* A name and no more: nothing is said that could be wrong. */
+Test(decoding_verify, a_message_without_signals_needs_no_example)
+{
+    check(HEAD MESSAGE "]}" TAIL, NULL);
 }
 
 Test(decoding_verify, an_example_that_does_not_hold)
