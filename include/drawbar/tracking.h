@@ -28,6 +28,7 @@
 #include "drawbar/error.h"
 #include "drawbar/error_frame.h"
 #include "drawbar/frame.h"
+#include "drawbar/identity.h"
 #include "drawbar/limits.h"
 #include "drawbar/reading.h"
 #include "drawbar/series.h"
@@ -70,6 +71,7 @@ struct dbr_ecu {
                                    count: claims unasked within 2 s after its return */
     int64_t unclaimed_since_ns; /* -1, or since when the recording shows that it owes a claim */
     bool asked_in_vain;         /* for unclaimed: it was asked for its claim and did not answer */
+    const struct dbr_identity *identity; /* what it told about itself; NULL: nothing, or unknown who */
 };
 
 enum dbr_speed_kind {
@@ -213,6 +215,19 @@ struct dbr_duplicate {
     int64_t at_ns; /* the claim of the second */
 };
 
+/* Who leads a working set (ISO 11783-7): by messages of the master itself. */
+struct dbr_working_set {
+    uint8_t interface, master; /* address */
+    int16_t announced;         /* members by its own count, itself among them; -1: not told */
+};
+
+/* A member other than the master, as the master named it. */
+struct dbr_member {
+    uint8_t interface, master;
+    int16_t address; /* -1: its NAME never claimed an address in this recording */
+    uint64_t name;
+};
+
 struct dbr_history {
     int64_t end_ns;  /* time of the last frame */
     bool timed;      /* stamps exist; without, only counts are known */
@@ -234,6 +249,9 @@ struct dbr_history {
     struct dbr_series_set series; /* values over time, for drawing */
     size_t device_count;      /* implements that spoke of their description */
     const struct dbr_device_story *devices;
+    size_t working_set_count, member_count;
+    const struct dbr_working_set *working_sets;
+    const struct dbr_member *members; /* of all sets */
     struct dbr_spells pauses; /* every bus silent for 1 s and more */
     bool pauses_are_flaws;    /* the recording else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */
@@ -281,9 +299,18 @@ bool dbr_ecu_is_implement(const struct dbr_ecu *ecu);
 /*
  * What to call an ECU: its NAME's function in words with its address, "task
  * controller (247)"; else the usual holder of the address with a question mark,
- * "engine #1? (0)"; else "address 131". Writes at most `size` bytes with the NUL.
+ * "engine? (0)"; else "address 131". Where it told a name for itself, that comes in
+ * between, in quotes and cut at 24 characters: `rate control "Spreader" (128)`,
+ * `"Spreader" (131)`. Writes at most `size` bytes with the NUL; DBR_LABEL_MAX hold any.
  */
 void dbr_ecu_label(char *out, size_t size, const struct dbr_ecu *ecu);
+
+/* The same without the told name, where space is short. */
+void dbr_ecu_short_label(char *out, size_t size, const struct dbr_ecu *ecu);
+
+/* The address of the master of the working set that an ECU belongs to, its own where it leads one;
+ * -1: it belongs to none that the recording shows. */
+int dbr_history_master(const struct dbr_history *history, const struct dbr_ecu *ecu);
 
 /* The ECU at an address, or NULL. */
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,

@@ -9,7 +9,7 @@
 #include "diagnosis/advice.h"
 #include "diagnosis/rules.h"
 
-#define TEXT_MAX 512u
+#define TEXT_MAX 1024u
 
 /* Texts are kept one behind the other until all is released. */
 struct text_block {

@@ -292,11 +292,22 @@ bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu 
     return fit(&rig->ecus[index], ecu) > 0;
 }
 
+/* A label holds no control characters: two others need escaping in a JSON string (RFC 8259). */
+static void draft_string(FILE *out, const char *text)
+{
+    for (fputc('"', out); *text; text++) {
+        if (*text == '"' || *text == '\\')
+            fputc('\\', out);
+        fputc(*text, out);
+    }
+    fputc('"', out);
+}
+
 static void draft_section(FILE *out, const struct dbr_history *h, const char *name,
                           bool implements)
 {
     const char *separator = "";
-    char label[96];
+    char label[DBR_LABEL_MAX];
 
     fprintf(out, "    {\"name\": \"%s\", \"ecus\": [", name);
     for (size_t i = 0; i < h->ecu_count; i++) {
@@ -304,7 +315,9 @@ static void draft_section(FILE *out, const struct dbr_history *h, const char *na
         if (dbr_ecu_is_implement(ecu) != implements)
             continue;
         dbr_ecu_label(label, sizeof label, ecu);
-        fprintf(out, "%s\n      {\"label\": \"%s\", ", separator, label);
+        fprintf(out, "%s\n      {\"label\": ", separator);
+        draft_string(out, label);
+        fprintf(out, ", ");
         if (ecu->name_count > 0)
             fprintf(out, "\"name\": \"%016" PRIX64 "\"}", ecu->names[ecu->name_count - 1]);
         else

@@ -7,8 +7,6 @@
 
 #define NS_PER_S 1e9
 
-#define LABEL_MAX 96u
-
 const char *word_time(struct findings *f, int64_t ns)
 {
     return findings_text(f, "%.1f s", (double)ns / NS_PER_S);
@@ -40,7 +38,7 @@ const char *word_distance(struct findings *f, double metres)
 const char *word_ecu(struct findings *f, uint8_t interface, uint8_t address)
 {
     const struct dbr_ecu *ecu = dbr_history_ecu(f->history, interface, address);
-    char label[LABEL_MAX];
+    char label[DBR_LABEL_MAX];
 
     if (!ecu)
         return findings_text(f, "address %u", address);

@@ -9,19 +9,16 @@
 /* After so long without a word to a controller a client has none (ISO 11783-10: it waits 6 s). */
 #define ADOPT_NS (20 * NS_PER_S)
 
-#define PGN_WORKING_SET_MEMBER 65036u /* ISO 11783-7 */
-#define PGN_WORKING_SET_MASTER 65037u
-
 static uint8_t master_of(const struct implements *im, const struct ecus *ecus, uint8_t interface,
                          uint8_t address)
 {
     const struct ecu *ecu = ecus->by_address[interface][address];
 
-    for (size_t i = 0; ecu && ecu->seen.name_count > 0 && i < im->member_count; i++)
-        if (im->members[i].interface == interface &&
-            im->members[i].name == ecu->seen.names[ecu->seen.name_count - 1])
-            return im->members[i].master;
-    return address;
+    if (!ecu || ecu->seen.name_count == 0)
+        return address;
+    int master = working_sets_master(&im->sets, interface,
+                                     ecu->seen.names[ecu->seen.name_count - 1]);
+    return master >= 0 ? (uint8_t)master : address;
 }
 
 static struct implement *find_implement(struct implements *im, uint8_t interface, uint8_t address)
@@ -54,23 +51,6 @@ static struct implement *get_implement(struct implements *im, uint8_t interface,
 bool implements_is_controller(const struct implements *im, uint8_t interface, uint8_t address)
 {
     return im->controllers[interface].seen && im->controllers[interface].address == address;
-}
-
-static void take_member(struct implements *im, const struct sighting *s)
-{
-    uint64_t name = dbr_name_from_bytes(s->frame->data);
-
-    for (size_t i = 0; i < im->member_count; i++)
-        if (im->members[i].name == name && im->members[i].interface == s->frame->interface) {
-            im->members[i].master = s->id.source;
-            return;
-        }
-    if (im->member_count == DBR_MEMBERS_MAX) {
-        im->beyond++;
-        return;
-    }
-    im->members[im->member_count++] =
-        (struct member){s->frame->interface, s->id.source, name};
 }
 
 /*
@@ -118,10 +98,9 @@ void implements_frame(struct implements *im, const struct sighting *s)
 {
     if (!s->ecu || s->frame->length < 8)
         return;
+    working_sets_frame(&im->sets, s);
     if (s->id.pgn == DBR_PGN_PROCESS_DATA)
         take_connection(im, s);
-    else if (s->id.pgn == PGN_WORKING_SET_MEMBER)
-        take_member(im, s);
     else if (s->id.pgn == PGN_WORKING_SET_MASTER && dbr_ecu_is_implement(&s->ecu->seen))
         get_implement(im, s->frame->interface, s->id.source, s->ecu, s->now_ns);
 }
@@ -248,9 +227,8 @@ static int candidate_rank(const struct implements *im, const struct ecu *ecu)
     if (!dbr_ecu_is_implement(&ecu->seen))
         return 0;
     uint64_t name = ecu->seen.names[ecu->seen.name_count - 1];
-    for (size_t i = 0; i < im->member_count; i++)
-        if (im->members[i].name == name)
-            return 0;
+    if (working_sets_master(&im->sets, ecu->seen.interface, name) >= 0)
+        return 0;
     /* functions of implements: 128 rate control, 132 machine control (ISO 11783-1) */
     uint8_t function = dbr_name_split(name).function;
     return function == 128 ? 3 : function == 132 ? 2 : 1;

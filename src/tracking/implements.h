@@ -11,6 +11,7 @@
 
 #include "tracking/ecus.h"
 #include "tracking/speeds.h"
+#include "tracking/working_sets.h"
 
 /* One element of an implement (a bin, a boom, a meter) with what it last said. */
 struct element {
@@ -40,11 +41,6 @@ struct implement {
     struct watch rate_missing, coverage_missing, controller_lost;
 };
 
-struct member {
-    uint8_t interface, master;
-    uint64_t name;
-};
-
 /* A task controller, as its status shows it. */
 struct controller {
     bool seen;
@@ -55,8 +51,7 @@ struct controller {
 struct implements {
     size_t count;
     struct implement items[DBR_IMPLEMENTS_MAX];
-    size_t member_count;
-    struct member members[DBR_MEMBERS_MAX];
+    struct working_sets sets;
     struct controller controllers[DBR_INTERFACES_MAX];
     uint64_t beyond;
     int64_t next_tick_ns;

@@ -18,6 +18,16 @@ static void addresses_on_finish(struct dbr_tracking *t)
     addresses_finish(t->addresses, &t->ecus, t->buses, &t->history);
 }
 
+static void identities_on_message(struct dbr_tracking *t, const struct sighting *s)
+{
+    identities_message(&t->identities, s);
+}
+
+static void identities_on_finish(struct dbr_tracking *t)
+{
+    identities_finish(&t->identities, &t->ecus, &t->history);
+}
+
 static void supplies_on_value(struct dbr_tracking *t, const struct sighting *s,
                               const struct role_value *v)
 {
@@ -85,6 +95,7 @@ static void implements_on_finish(struct dbr_tracking *t)
 {
     struct surroundings around = surroundings_of(t);
     implements_finish(&t->implements, &around, t->history.end_ns);
+    working_sets_finish(&t->implements.sets, &t->ecus, &t->history);
 }
 
 static void devices_on_message(struct dbr_tracking *t, const struct sighting *s)
@@ -108,6 +119,8 @@ static void transfers_on_transfer(struct dbr_tracking *t, const struct dbr_trans
 const struct tracker trackers[] = {
     {.name = "transfers", .transfer = transfers_on_transfer},
     {.name = "addresses", .frame = addresses_on_frame, .finish = addresses_on_finish},
+    /* after addresses, which it asks at the end about conflicts */
+    {.name = "identities", .message = identities_on_message, .finish = identities_on_finish},
     {.name = "supplies", .value = supplies_on_value, .finish = supplies_on_finish},
     {.name = "work", .value = work_on_value},
     /* after work, which it asks about the PTO */

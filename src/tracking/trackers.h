@@ -9,6 +9,7 @@
 #include "tracking/devices.h"
 #include "tracking/ecus.h"
 #include "tracking/frame_bits.h"
+#include "tracking/identities.h"
 #include "tracking/implements.h"
 #include "tracking/pauses.h"
 #include "tracking/series.h"
@@ -38,6 +39,7 @@ struct dbr_tracking {
     struct implements implements;
     struct devices devices;
     struct transfers transfers;
+    struct identities identities;
     /* what the history points to, gathered at the end */
     struct dbr_bus *seen_buses;
     struct dbr_ecu *seen_ecus;

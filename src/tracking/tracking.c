@@ -367,7 +367,8 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     transfers_finish(&t->transfers, dbr_transport_counts(t->transport), t->definitions, h);
     h->pauses = t->pauses.long_ones;
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
-    h->not_tracked += t->speeds.beyond + t->implements.beyond + t->devices.beyond;
+    h->not_tracked += t->speeds.beyond + t->implements.beyond + t->devices.beyond +
+                      t->implements.sets.beyond + t->identities.beyond;
     return h;
 }
 
@@ -378,6 +379,7 @@ void dbr_tracking_free(struct dbr_tracking *t)
     speeds_release(&t->speeds);
     series_release(&t->series);
     addresses_free(t->addresses);
+    identities_release(&t->identities);
     dbr_transport_free(t->transport);
     devices_release(&t->devices);
     streams_release(&t->streams);

@@ -4,6 +4,8 @@
 #include "drawbar/name.h"
 #include "drawbar/tracking.h"
 
+#define TOLD_NAME_CHARACTERS 24u /* in a label, which stands in titles and tables */
+
 const char *dbr_speed_kind_name(enum dbr_speed_kind kind)
 {
     static const char *const names[] = {"wheel",      "ground", "selected", "vehicle",
@@ -61,20 +63,76 @@ bool dbr_ecu_is_implement(const struct dbr_ecu *ecu)
     return dbr_name_is_implement(&name);
 }
 
+/* What is known without what it told: its NAME's function, or the usual holder's, or NULL. */
+static const char *function_words(const struct dbr_ecu *ecu)
+{
+    if (ecu->name_count == 0)
+        return dbr_address_words(ecu->address);
+    struct dbr_name_fields name = dbr_name_split(ecu->names[ecu->name_count - 1]);
+    return dbr_name_function_words(&name);
+}
+
+void dbr_ecu_short_label(char *out, size_t size, const struct dbr_ecu *ecu)
+{
+    const char *words = function_words(ecu);
+
+    if (words)
+        snprintf(out, size, "%s%s (%u)", words, ecu->name_count == 0 ? "?" : "", ecu->address);
+    else
+        snprintf(out, size, "address %u", ecu->address);
+}
+
+/* Bytes of the first so many characters of UTF-8. */
+static size_t bytes_of_characters(const char *text, size_t characters)
+{
+    size_t at = 0;
+
+    for (; text[at]; at++)
+        if (((unsigned char)text[at] & 0xC0u) != 0x80u && characters-- == 0)
+            break;
+    return at;
+}
+
+/* A told name as part of a label: cut where it is long, without quotes of its own. */
+static void quotable(char *out, size_t size, const char *name)
+{
+    size_t bytes = bytes_of_characters(name, TOLD_NAME_CHARACTERS);
+    bool cut = name[bytes] != '\0';
+
+    if (cut)
+        bytes = bytes_of_characters(name, TOLD_NAME_CHARACTERS - 1);
+    snprintf(out, size, "%.*s%s", (int)bytes, name, cut ? "\xE2\x80\xA6" : ""); /* U+2026 */
+    for (char *c = out; *c; c++)
+        if (*c == '"')
+            *c = '\'';
+}
+
 void dbr_ecu_label(char *out, size_t size, const struct dbr_ecu *ecu)
 {
-    const char *words = NULL;
+    const char *words = function_words(ecu);
+    const char *told = dbr_identity_name(ecu->identity);
+    char name[4 * TOLD_NAME_CHARACTERS + 1];
 
-    if (ecu->name_count > 0) {
-        struct dbr_name_fields name = dbr_name_split(ecu->names[ecu->name_count - 1]);
-        words = dbr_name_function_words(&name);
-        if (words)
-            snprintf(out, size, "%s (%u)", words, ecu->address);
-    } else if ((words = dbr_address_words(ecu->address)) != NULL) {
-        snprintf(out, size, "%s? (%u)", words, ecu->address);
+    if (!told) {
+        dbr_ecu_short_label(out, size, ecu);
+        return;
     }
-    if (!words)
-        snprintf(out, size, "address %u", ecu->address);
+    quotable(name, sizeof name, told);
+    snprintf(out, size, "%s%s%s\"%s\" (%u)", words ? words : "",
+             words && ecu->name_count == 0 ? "?" : "", words ? " " : "", name, ecu->address);
+}
+
+int dbr_history_master(const struct dbr_history *history, const struct dbr_ecu *ecu)
+{
+    for (size_t i = 0; i < history->member_count; i++)
+        if (history->members[i].interface == ecu->interface &&
+            history->members[i].address == ecu->address)
+            return history->members[i].master;
+    for (size_t i = 0; i < history->working_set_count; i++)
+        if (history->working_sets[i].interface == ecu->interface &&
+            history->working_sets[i].master == ecu->address)
+            return ecu->address;
+    return -1;
 }
 
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
