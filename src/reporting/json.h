@@ -46,6 +46,9 @@ cJSON *json_report(const struct dbr_report *report);
 /* json_tracking.c: the parts of the report that come from the history. */
 void json_add_buses(cJSON *root, const struct dbr_report *r);
 void json_add_ecus(cJSON *root, const struct dbr_report *r);
+/* json_identity.c: what an ECU told about itself, what it can do, with whom it works. */
+void json_add_identity(cJSON *ecu, const struct dbr_history *h, const struct dbr_ecu *of);
+
 void json_add_sources(cJSON *root, const struct dbr_report *r);
 void json_add_chain(cJSON *root, const struct dbr_report *r);
 

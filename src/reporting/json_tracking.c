@@ -65,19 +65,31 @@ static void add_messages(cJSON *object, const struct dbr_history *h, const struc
 
 static void add_name_fields(cJSON *object, const struct dbr_ecu *ecu)
 {
-    static const char *const keys[] = {"function", "industry_group", "manufacturer_code",
-                                       "device_class"};
-    double values[4] = {(double)NAN, (double)NAN, (double)NAN, (double)NAN};
+    bool known = ecu->name_count > 0;
+    struct dbr_name_fields f = {0};
 
-    if (ecu->name_count > 0) {
-        struct dbr_name_fields f = dbr_name_split(ecu->names[ecu->name_count - 1]);
-        values[0] = f.function;
-        values[1] = f.industry_group;
-        values[2] = f.manufacturer_code;
-        values[3] = f.device_class;
-    }
-    for (size_t i = 0; i < 4; i++)
-        json_add_number(object, keys[i], values[i], 0);
+    if (known)
+        f = dbr_name_split(ecu->names[ecu->name_count - 1]);
+    const struct {
+        const char *key;
+        uint32_t value;
+    } rows[] = {{"function", f.function},
+                {"industry_group", f.industry_group},
+                {"manufacturer_code", f.manufacturer_code},
+                {"device_class", f.device_class},
+                {"identity_number", f.identity},
+                {"ecu_instance", f.ecu_instance},
+                {"function_instance", f.function_instance},
+                {"device_class_instance", f.device_class_instance}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        json_add_number(object, rows[i].key, known ? rows[i].value : (double)NAN, 0);
+    json_add_text(object, "function_words", known ? dbr_name_function_words(&f) : NULL);
+    json_add_text(object, "device_class_words", known ? dbr_name_class_words(&f) : NULL);
+    json_add_text(object, "industry_group_words", known ? dbr_name_group_words(&f) : NULL);
+    if (known)
+        json_add_bool(object, "self_configurable", f.self_configurable);
+    else
+        json_add_null(object, "self_configurable");
 }
 
 /* The NAME in force, and all that claimed the address, in the order of time. */
@@ -99,7 +111,7 @@ void json_add_ecus(cJSON *root, const struct dbr_report *r)
 {
     const struct dbr_history *h = r->history;
     cJSON *list = json_add_list(root, "ecus");
-    char label[96];
+    char label[DBR_LABEL_MAX];
 
     for (size_t i = 0; i < h->ecu_count; i++) {
         const struct dbr_ecu *e = &h->ecus[i];
@@ -116,6 +128,7 @@ void json_add_ecus(cJSON *root, const struct dbr_report *r)
         json_add_count(ecu, "claims", e->claims);
         json_add_count(ecu, "restarts", e->restarts);
         json_add_spells(ecu, "silences", &e->silences);
+        json_add_identity(ecu, h, e);
         add_messages(ecu, h, e);
     }
 }
@@ -139,7 +152,7 @@ void json_add_sources(cJSON *root, const struct dbr_report *r)
 {
     const struct dbr_history *h = r->history;
     cJSON *list = json_add_list(root, "speed_sources");
-    char label[96];
+    char label[DBR_LABEL_MAX];
 
     for (size_t i = 0; i < h->source_count; i++) {
         const struct dbr_speed_source *s = &h->sources[i];

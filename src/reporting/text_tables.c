@@ -8,8 +8,19 @@
 
 #include "diagnosis/units.h"
 #include "reporting/clean.h"
+#include "reporting/text_identity.h"
 
 #define CELL_MAX 96u
+#define ECU_COLUMNS 30u /* of its label in the table of ECUs */
+
+static unsigned columns_of(const char *text)
+{
+    unsigned columns = 0;
+
+    for (; *text; text++)
+        columns += ((unsigned char)*text & 0xC0u) != 0x80u;
+    return columns;
+}
 
 /* A copy of `width` columns, filled up with blanks; a cut is marked. */
 static const char *fit(char *out, const char *text, unsigned width)
@@ -51,14 +62,19 @@ static void heading_of_bus(const struct layout *l, const struct dbr_report *r, c
 static void write_ecu(const struct layout *l, const struct dbr_history *h,
                       const struct dbr_ecu *ecu)
 {
-    char label[CELL_MAX], cell[CELL_MAX], name[24], first[CELL_MAX], last[CELL_MAX];
+    char label[DBR_LABEL_MAX], cell[CELL_MAX], name[24], first[CELL_MAX], last[CELL_MAX];
 
     dbr_ecu_label(label, sizeof label, ecu);
+    if (columns_of(label) > ECU_COLUMNS) { /* it gets a line of its own */
+        layout_line(l, "  %s", label);
+        label[0] = '\0';
+    }
     snprintf(name, sizeof name, "not seen");
     if (ecu->name_count > 0)
         snprintf(name, sizeof name, "%016" PRIX64, ecu->names[ecu->name_count - 1]);
-    layout_line(l, "  %s %-16s %9" PRIu64 " %8s %8s", fit(cell, label, 30), name, ecu->frames,
-                seconds(first, h, ecu->first_ns), seconds(last, h, ecu->last_ns));
+    layout_line(l, "  %s %-16s %9" PRIu64 " %8s %8s", fit(cell, label, ECU_COLUMNS), name,
+                ecu->frames, seconds(first, h, ecu->first_ns), seconds(last, h, ecu->last_ns));
+    text_identity(l, h, ecu);
 }
 
 static void table_ecus(const struct layout *l, const struct dbr_report *r, size_t bus)
@@ -134,7 +150,7 @@ static void table_meters(const struct layout *l, const struct dbr_report *r,
 static void table_chain(const struct layout *l, const struct dbr_report *r)
 {
     const struct dbr_history *h = r->history;
-    char label[CELL_MAX], title[2 * CELL_MAX];
+    char label[DBR_LABEL_MAX], title[DBR_LABEL_MAX + 16];
 
     for (size_t i = 0; i < h->implement_count; i++) {
         const struct dbr_implement *implement = &h->implements[i];
@@ -180,7 +196,7 @@ static void write_source(const struct layout *l, const struct dbr_report *r,
 
     snprintf(label, sizeof label, "address %u", s->address);
     if (ecu)
-        dbr_ecu_label(label, sizeof label, ecu);
+        dbr_ecu_short_label(label, sizeof label, ecu);
     layout_line(l, "  %-10s %s %-13s %-10s %s", dbr_speed_kind_name(s->kind),
                 fit(cell, label, 23), state(words, s->state), units_speed(top, r->units, s->max_mps),
                 offset(off, r->history, s));
