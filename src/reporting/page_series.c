@@ -19,7 +19,7 @@ void page_series_name(const struct page *p, const struct dbr_series *series, cha
 {
     const struct dbr_history *h = p->r->history;
     const char *what = "";
-    char label[96] = "";
+    char label[DBR_LABEL_MAX] = "";
 
     switch (series->quantity) {
     case DBR_QUANTITY_SPEED:

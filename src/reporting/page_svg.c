@@ -9,7 +9,7 @@
 
 #define FINDINGS_DRAWN 24u
 #define TICKS_MOST 8
-#define LABEL_MAX 96u
+#define LABEL_MAX (DBR_LABEL_MAX + 32u) /* an ECU's, and what of it is drawn */
 #define LABEL_LETTERS 29
 #define PIECE_LEAST 2.5   /* a short event stays visible */
 #define LETTER_WIDTH 7.5  /* of 13 units high type, on average */

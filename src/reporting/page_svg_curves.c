@@ -115,7 +115,7 @@ static void write_letter(const struct panel *f, size_t index, int64_t bucket_ns)
 
 static void write_name(const struct panel *f, size_t index)
 {
-    char name[96], label[112];
+    char name[DBR_LABEL_MAX + 16], label[DBR_LABEL_MAX + 32];
     double y = f->s->y + NAME_HEIGHT * (double)index;
     struct picture row = *f->s;
 

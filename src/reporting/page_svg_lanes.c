@@ -2,7 +2,7 @@
 #include "reporting/page_svg.h"
 
 #define ECUS_DRAWN 40u
-#define LABEL_MAX 96u
+#define LABEL_MAX DBR_LABEL_MAX
 
 static const struct {
     const char *class, *word;

@@ -42,7 +42,7 @@ static void write_chain(const struct page *p, const struct dbr_implement *implem
 {
     static const char *const heads[] = {"Link", "held", "not held", "unknown",
                                         "mostly not held because", NULL};
-    char label[WORDS_MAX], caption[2 * WORDS_MAX];
+    char label[DBR_LABEL_MAX], caption[DBR_LABEL_MAX + 16];
     const struct dbr_ecu *ecu =
         dbr_history_ecu(p->r->history, implement->interface, implement->address);
 

@@ -82,7 +82,7 @@ void page_when(const struct page *p, const struct dbr_finding *f)
 void page_ecu(const struct page *p, uint8_t interface, uint8_t address)
 {
     const struct dbr_ecu *ecu = dbr_history_ecu(p->r->history, interface, address);
-    char label[96];
+    char label[DBR_LABEL_MAX];
 
     snprintf(label, sizeof label, "address %u", address);
     if (ecu)
