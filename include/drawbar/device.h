@@ -95,7 +95,7 @@ struct dbr_device_object {
 #define DBR_POOL_PROBLEMS(X)                                                                       \
     X(CUT, "the description ends inside this object")                                              \
     X(UNKNOWN_TAG, "no known object begins here, and the rest cannot be read")                     \
-    X(TOO_MANY, "more objects than are kept, and the rest was not read")                           \
+    X(TOO_MANY, "more objects or references than are kept; the rest was not read")              \
     X(NO_DEVICE, "there is no device object (DVC)")                                                \
     X(SECOND_DEVICE, "this is a second device object; the first one counts")                       \
     X(DUPLICATE, "another object has its id; the first one counts")                                \

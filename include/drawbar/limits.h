@@ -26,6 +26,7 @@
 #define DBR_TRANSFER_BYTES_MAX (16u * 1024u * 1024u) /* of all open transfers together; object pools
                                 have up to a few MiB, the protocol allows 117 MB (ISO 11783-3) */
 #define DBR_POOL_OBJECTS_MAX 4096u      /* objects of one device description; a wide one has < 1000 */
+#define DBR_POOL_REFERENCES_MAX 16384u  /* from its elements to their data; a wide one has < 4000 */
 #define DBR_POOL_PROBLEMS_MAX 32u       /* mistakes in one description that are kept */
 #define DBR_TOLD_TEXT_MAX 256u          /* bytes of a text by an ECU; a field has up to 200
                                            characters (SAE J1939-71, from memory) */

@@ -41,6 +41,10 @@ int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error
  */
 int dbr_report_html(FILE *out, const struct dbr_report *report, struct dbr_error *error);
 
+/* What implements described of themselves, as a tree for the terminal; where the recording has none,
+ * what that means. `diagnosis` and `rig` are not looked at. */
+int dbr_report_devices(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
 /* Two recordings compared: for the terminal, and as JSON, schema "drawbar-compare/1". */
 int dbr_compare_text(FILE *out, const struct dbr_comparison *comparison, enum dbr_units units,
                      bool color, struct dbr_error *error);

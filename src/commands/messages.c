@@ -1,7 +1,11 @@
-/* messages.c - drawbar messages: the definitions in force, and the proof of an author's own. */
+/*
+ * messages.c - drawbar messages: the definitions in force, the proof of an author's own, and what
+ * implements describe of themselves.
+ */
 #include <stdio.h>
 #include <string.h>
 
+#include "commands/analysis.h"
 #include "commands/commands.h"
 #include "drawbar/definitions.h"
 #include "drawbar/verify.h"
@@ -9,6 +13,7 @@
 
 const struct option_row messages_options[] = {
     {"verify", NULL, "prove FILE and DIR, or else the built-in ones: every mistake"},
+    {"device", NULL, "FILE is a recording: what implements describe of themselves in it"},
     {"definitions", "DIR", "use the message definitions in DIR as well"},
     {"help", NULL, "this help"},
     {NULL, NULL, NULL},
@@ -125,7 +130,30 @@ static int verify(const struct option_values *values)
     return status;
 }
 
+/* Several files are one recording, as everywhere. */
+static int describe(const struct option_values *values)
+{
+    struct request request;
+    struct analysis analysis = {0};
+    struct dbr_error error;
+    int status = EXIT_CLEAN;
+
+    if (values->operand_count == 0)
+        return complain("--device: which recording?");
+    if (request_read(values, &request) < 0)
+        return EXIT_UNUSABLE;
+    if (analysis_run(&analysis, &request, values->operands, values->operand_count, &error) < 0 ||
+        dbr_report_devices(stdout, &analysis.report, &error) < 0)
+        status = complain("%s", error.text);
+    analysis_release(&analysis);
+    return status;
+}
+
 int command_messages(const struct option_values *values)
 {
+    if (option_given(values, "verify") && option_given(values, "device"))
+        return complain("--verify and --device: one of them");
+    if (option_given(values, "device"))
+        return describe(values);
     return option_given(values, "verify") ? verify(values) : list(values);
 }

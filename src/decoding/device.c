@@ -179,7 +179,8 @@ static struct measure measure(struct cursor c, uint8_t told_version)
     struct raw raw;
 
     while (cursor_left(&c) > 0 && m.objects < DBR_POOL_OBJECTS_MAX &&
-           read_object(&c, told_version, &raw) == READ_OBJECT) {
+           read_object(&c, told_version, &raw) == READ_OBJECT &&
+           m.references + raw.references.length / 2 <= DBR_POOL_REFERENCES_MAX) {
         m.objects++;
         m.text_bytes += room_of(raw.text) + room_of(raw.software) + room_of(raw.serial);
         m.references += raw.references.length / 2;
@@ -302,26 +303,24 @@ static void stop(struct dbr_device *d, enum dbr_pool_problem_kind kind, const st
 }
 
 /* The second walk. */
-static void fill(struct filling *f, struct cursor c)
+static void fill(struct filling *f, struct cursor c, size_t count)
 {
     struct dbr_device *d = f->device;
-    enum outcome outcome = READ_OBJECT;
     struct raw raw;
-    size_t count = 0;
 
-    while (cursor_left(&c) > 0 && count < DBR_POOL_OBJECTS_MAX) {
-        outcome = read_object(&c, f->layout->version, &raw);
-        if (outcome != READ_OBJECT)
-            break;
+    for (size_t i = 0; i < count; i++) {
+        read_object(&c, f->layout->version, &raw);
         keep(f, &raw);
-        count++;
     }
     d->read = c.offset;
-    if (cursor_left(&c) > 0)
-        stop(d, outcome == READ_CUT       ? DBR_POOL_CUT
-                : outcome == READ_UNKNOWN ? DBR_POOL_UNKNOWN_TAG
-                                          : DBR_POOL_TOO_MANY,
-             &c, outcome == READ_CUT ? raw.object.id : (uint16_t)DBR_OBJECT_NONE);
+    if (cursor_left(&c) == 0)
+        return;
+    struct cursor beyond = c;
+    enum outcome outcome = read_object(&beyond, f->layout->version, &raw);
+    stop(d, outcome == READ_CUT       ? DBR_POOL_CUT
+            : outcome == READ_UNKNOWN ? DBR_POOL_UNKNOWN_TAG
+                                      : DBR_POOL_TOO_MANY,
+         &c, outcome == READ_CUT ? raw.object.id : (uint16_t)DBR_OBJECT_NONE);
 }
 
 static int by_id(const void *a, const void *b)
@@ -364,7 +363,7 @@ static bool parse(struct dbr_device *d, const uint8_t *data, const struct dbr_po
     bool made = f.slots && make_room(d, &m);
 
     if (made)
-        fill(&f, c);
+        fill(&f, c, m.objects);
     free(f.slots);
     if (!made)
         return false;

@@ -184,6 +184,7 @@ cJSON *json_report(const struct dbr_report *report)
     json_add_sources(root, report);
     json_add_chain(root, report);
     json_add_transfers(root, report);
+    json_add_devices(root, report);
     add_diagnosis(root, report);
     return root;
 }

@@ -31,6 +31,7 @@ cJSON *json_add_object(cJSON *object, const char *key);
 cJSON *json_add_list(cJSON *object, const char *key);
 cJSON *json_add_item(cJSON *list); /* an object at its end */
 void json_add_index(cJSON *list, size_t value);
+void json_add_string(cJSON *list, const char *text);
 void json_add_lines(cJSON *object, const char *key, const struct dbr_lines *lines);
 
 /* A list of {"start", "end"}; beside it "KEY_folded", how many more there were. */
@@ -54,5 +55,8 @@ void json_add_chain(cJSON *root, const struct dbr_report *r);
 
 /* json_transfers.c: counts of messages in several frames. */
 void json_add_transfers(cJSON *root, const struct dbr_report *r);
+
+/* json_devices.c: what implements described of themselves. */
+void json_add_devices(cJSON *root, const struct dbr_report *r);
 
 #endif

@@ -193,6 +193,18 @@ static void add_link(cJSON *list, const struct dbr_history *h, enum dbr_link lin
     }
 }
 
+/* Name and type as the implement's description has them; unknown without one. */
+static void add_element(cJSON *item, const struct dbr_history *h,
+                        const struct dbr_implement *implement, uint16_t number)
+{
+    const struct dbr_device_object *element =
+        dbr_history_element(h, implement->interface, implement->address, number);
+
+    json_add_count(item, "element", number);
+    json_add_text(item, "element_name", element ? element->text : NULL);
+    json_add_text(item, "element_type", element ? dbr_element_type_words(element->type) : NULL);
+}
+
 static void add_meters(cJSON *object, const struct dbr_report *r,
                        const struct dbr_implement *implement)
 {
@@ -201,7 +213,7 @@ static void add_meters(cJSON *object, const struct dbr_report *r,
     for (size_t i = 0; i < implement->meter_count; i++) {
         const struct dbr_meter *m = &implement->meters[i];
         cJSON *item = json_add_item(list);
-        json_add_count(item, "element", m->element);
+        add_element(item, r->history, implement, m->element);
         json_add_number(item, "seconds", m->seconds, 1);
         json_add_number(item, "setpoint_kg_m2", m->setpoint_kg_m2, 7);
         json_add_number(item, "actual_kg_m2", m->actual_kg_m2, 7);

@@ -108,6 +108,11 @@ void json_add_index(cJSON *list, size_t value)
     append(list, cJSON_CreateNumber((double)value));
 }
 
+void json_add_string(cJSON *list, const char *text)
+{
+    append(list, clean_string(text));
+}
+
 void json_add_lines(cJSON *object, const char *key, const struct dbr_lines *lines)
 {
     cJSON *list = json_add_list(object, key);
