@@ -199,8 +199,8 @@ const char *dbr_element_type_words(uint8_t type);
 /* "process data object 12 (DPD, byte 405): the description ends inside this object". Returns out. */
 const char *dbr_pool_problem_text(char *out, size_t size, const struct dbr_pool_problem *problem);
 
-/* A label as letters where it consists of such, else as hexadecimal digits after "0x". NULs, FFs
- * and blanks at the end are padding. Returns out. */
+/* A label as letters where it consists of such, up to NULs, FFs and blanks at the end; else all of
+ * it as hexadecimal digits after "0x". Returns out. */
 const char *dbr_label_text(char *out, size_t size, const uint8_t *label, size_t length);
 
 #endif

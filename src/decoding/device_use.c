@@ -213,16 +213,15 @@ const char *dbr_pool_problem_text(char *out, size_t size, const struct dbr_pool_
 
 const char *dbr_label_text(char *out, size_t size, const uint8_t *label, size_t length)
 {
-    size_t used = 0;
+    size_t used = length;
     bool letters = true;
 
-    while (length > 0 && (label[length - 1] == 0 || label[length - 1] == 0xFF ||
-                          label[length - 1] == ' '))
-        length--;
-    for (size_t i = 0; i < length; i++)
+    while (used > 0 && (label[used - 1] == 0 || label[used - 1] == 0xFF || label[used - 1] == ' '))
+        used--;
+    for (size_t i = 0; i < used; i++)
         letters = letters && label[i] >= 0x20 && label[i] < 0x7F;
     if (letters) {
-        snprintf(out, size, "%.*s", (int)length, (const char *)label);
+        snprintf(out, size, "%.*s", (int)used, (const char *)label);
         return out;
     }
     used = (size_t)snprintf(out, size, "0x");

@@ -69,7 +69,10 @@ void layout_paragraph(const struct layout *l, enum ink ink, const char *first, c
 
 void layout_heading(const struct layout *l, const char *text)
 {
-    fprintf(l->out, "\n%s%s%s\n", ink_on(l, INK_BOLD), text, ink_off(l, INK_BOLD));
+    char clean[TEXT_MAX];
+
+    fprintf(l->out, "\n%s%s%s\n", ink_on(l, INK_BOLD), clean_text(clean, sizeof clean, text),
+            ink_off(l, INK_BOLD));
 }
 
 void layout_line(const struct layout *l, const char *format, ...)

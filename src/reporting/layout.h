@@ -21,10 +21,10 @@ struct layout {
  */
 void layout_paragraph(const struct layout *l, enum ink ink, const char *first, const char *text);
 
-/* A heading with a blank line before it. */
+/* A heading with a blank line before it. The text is cleaned. */
 void layout_heading(const struct layout *l, const char *text);
 
-/* A line as it stands, cut at nothing: for tables whose columns fit. */
+/* A line, cut at nothing: for tables whose columns fit. The whole of it is cleaned. */
 void layout_line(const struct layout *l, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 

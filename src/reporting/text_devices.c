@@ -250,6 +250,11 @@ static void write_device(const struct layout *l, const struct dbr_report *r,
         layout_line(l, "  software \"%s\", serial number \"%s\"", d->software, d->serial);
         write_labels(l, d);
     }
+    if (!d && s->structure_told) {
+        char label[2 * DBR_LABEL_BYTES + 3];
+        layout_line(l, "  structure label %s, as the controller has it stored",
+                    dbr_label_text(label, sizeof label, s->structure_label, DBR_LABEL_BYTES));
+    }
     if (d || s->named)
         layout_line(l, "  NAME %016" PRIX64, d ? d->name : s->name);
     if (d && s->named && d->name != s->name)
