@@ -46,6 +46,7 @@ struct dbr_finding {
     size_t address_count;    /* further addresses, where there are several; else 0 */
     uint8_t addresses[16];
     int32_t pgn;             /* -1: none */
+    const struct dbr_trouble *trouble; /* the trouble code that it is about; NULL: none */
     bool timed;              /* start_ns (and end_ns unless open) hold */
     int64_t start_ns, end_ns;
     bool open;               /* lasted to the end of the recording */

@@ -54,6 +54,10 @@
 #define DBR_MEMBERS_MAX 64u       /* working set members */
 #define DBR_IDENTITIES_MAX 256u   /* ECUs that tell about themselves; a full bus has 254 */
 #define DBR_LABEL_MAX 192u        /* bytes of an ECU's label: words, 24 characters, address */
+#define DBR_TROUBLES_MAX 512u     /* trouble codes of all ECUs; one list holds up to 445 */
+#define DBR_TROUBLE_SENDERS_MAX 256u /* ECUs that send DM1; a full bus has 254 */
+#define DBR_TROUBLE_CLEARS_MAX 64u /* requests to clear codes; a service tool sends a few */
+#define DBR_BROADCAST_STOPS_MAX 32u /* times of silence that were asked for */
 #define DBR_LINK_INTERVALS_MAX 64u /* intervals kept of one link of one implement */
 #define DBR_TRANSFER_FLOWS_MAX 1024u /* messages in several frames by sender and destination */
 #define DBR_TRANSFER_FAILURES_MAX 256u /* of these, by how they fail; a sound bus has none */

@@ -34,6 +34,7 @@
 #include "drawbar/series.h"
 #include "drawbar/spells.h"
 #include "drawbar/transfers.h"
+#include "drawbar/troubles.h"
 
 /* How often a stream's messages come. */
 struct dbr_cadence {
@@ -252,6 +253,7 @@ struct dbr_history {
     size_t working_set_count, member_count;
     const struct dbr_working_set *working_sets;
     const struct dbr_member *members; /* of all sets */
+    struct dbr_troubles troubles;
     struct dbr_spells pauses; /* every bus silent for 1 s and more */
     bool pauses_are_flaws;    /* the recording else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */

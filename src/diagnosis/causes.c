@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "diagnosis/causes_codes.h"
 #include "diagnosis/rules.h"
 
 #define NEAR_NS INT64_C(5000000000) /* what follows from another does so within seconds */
@@ -225,6 +226,40 @@ static bool section_did_not_answer(const struct findings *f, const struct found 
     return effect->waited_in_vain && concerns;
 }
 
+/* A code about the messages of an ECU that failed. */
+static bool misses(const struct findings *f, const struct found *effect, const struct found *cause)
+{
+    (void)f;
+    return (cause->seen.interface < 0 || same_bus(effect, cause)) && overlap(effect, cause) &&
+           code_misses(effect, cause);
+}
+
+static bool supply_says(const struct findings *f, const struct found *effect,
+                        const struct found *cause)
+{
+    return on_same_bus(f, effect, cause) && code_says_supply_low(effect);
+}
+
+/* The speed is what the machine lacks; an electrical code is the sender's own word about why. */
+static bool sender_says_why(const struct findings *f, const struct found *effect,
+                            const struct found *cause)
+{
+    return on_same_bus(f, effect, cause) && code_tells_why(cause, effect);
+}
+
+static bool says_it_again(const struct findings *f, const struct found *effect,
+                          const struct found *cause)
+{
+    return chain_cause(f, effect, cause) && code_repeats(effect, cause);
+}
+
+/* Silent from an order to stop broadcasting on, and no longer than it held. */
+static bool ordered(const struct findings *f, const struct found *effect,
+                    const struct found *cause)
+{
+    return unheard(f, effect, cause) && order_is_for(cause, effect);
+}
+
 static const struct {
     const char *effect, *cause; /* a cause that ends with '*' means all codes that begin so */
     condition *holds;
@@ -243,6 +278,12 @@ static const struct {
     {"speed-lost", "bus-off", unheard},
     {"message-gaps", "bus-error-burst", on_same_bus},
     {"message-gaps", "bus-load-high", on_same_bus},
+
+    {"ecu-silent", "broadcast-stopped", ordered},
+    {"speed-lost", "broadcast-stopped", ordered},
+    {"controller-lost", "broadcast-stopped", unheard},
+    {"recording-gap", "broadcast-stopped", at_same_time},
+    {"message-gaps", "broadcast-stopped", on_same_bus},
 
     {"address-cannot-claim", "address-conflict", lost_contest},
     {"address-shared", "address-conflict", same_ecu},
@@ -275,6 +316,18 @@ static const struct {
     {"direction-disagrees", "direction-disagrees", selects},
     {"distance-disagrees", "speed-*", same_source},
     {"message-gaps", "speed-lost", same_ecu},
+
+    /* what ECUs say: of each other, of their supply, of the speed that they send or miss */
+    {"speed-*", "fault-code-active", sender_says_why},
+    {"fault-code-active", "ecu-missing", misses},
+    {"fault-code-active", "ecu-silent", misses},
+    {"fault-code-active", "harness-section-silent", misses},
+    {"fault-code-active", "bus-off-suspected", misses},
+    {"fault-code-active", "address-conflict", misses},
+    {"fault-code-active", "ecu-restart", misses},
+    {"fault-code-active", "speed-lost", misses},
+    {"fault-code-active", "supply-low", supply_says},
+    {"fault-code-active", "speed-*", says_it_again},
 
     /* the chain: what stands still because something before it does */
     {"speed-missing", "ecu-missing", at_same_time},

@@ -41,12 +41,22 @@ static bool same_ecu(const struct dbr_ecu *a, const struct dbr_ecu *b)
     return x == y || (a->address == b->address && task_of(x) == task_of(y));
 }
 
+/* Two codes of one ECU are two findings; how their layout is told belongs to them. */
+static bool same_trouble(const struct dbr_trouble *a, const struct dbr_trouble *b)
+{
+    if (!a || !b)
+        return a == b;
+    return a->code.spn == b->code.spn && a->code.fmi == b->code.fmi &&
+           a->code.older_layout == b->code.older_layout;
+}
+
 static bool same_finding(const struct dbr_side *sa, const struct dbr_finding *a,
                          const struct dbr_side *sb, const struct dbr_finding *b)
 {
     const struct dbr_ecu *x = ecu_of(sa, a), *y = ecu_of(sb, b);
 
-    if (strcmp(a->code, b->code) != 0 || a->pgn != b->pgn)
+    if (strcmp(a->code, b->code) != 0 || a->pgn != b->pgn ||
+        !same_trouble(a->trouble, b->trouble))
         return false;
     if (x && y)
         return same_ecu(x, y);
@@ -139,6 +149,9 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the machine never drove in the recording after";
     if (about_motion && f->address >= 0 && !source_lives(before, after, f))
         return "this source never reports motion in the recording after";
+    if (f->trouble && !f->trouble->from_start && dbr_history_moved(before->history) &&
+        !dbr_history_moved(h))
+        return "the code came up during a drive, and the machine never drove in the recording after";
     if (about_work && (held_ns(h, DBR_LINK_WORKING) < SHOWS_NS ||
                        held_ns(h, DBR_LINK_SETPOINT) < SHOWS_NS))
         return "the implement never worked in the recording after";

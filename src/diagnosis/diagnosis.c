@@ -29,6 +29,18 @@ const char *dbr_severity_name(enum dbr_severity severity)
     return "unknown";
 }
 
+/* Codes of one list have all else in common. */
+static int compare_troubles(const struct dbr_trouble *a, const struct dbr_trouble *b)
+{
+    if (!a || !b)
+        return (a != NULL) - (b != NULL);
+    if (a->code.spn != b->code.spn)
+        return a->code.spn < b->code.spn ? -1 : 1;
+    if (a->code.fmi != b->code.fmi)
+        return a->code.fmi < b->code.fmi ? -1 : 1;
+    return a->code.older_layout - b->code.older_layout;
+}
+
 static int compare_starts(const struct found *a, const struct found *b)
 {
     if (a->seen.timed != b->seen.timed)
@@ -41,7 +53,9 @@ static int compare_starts(const struct found *a, const struct found *b)
         return a->seen.interface < b->seen.interface ? -1 : 1;
     if (a->seen.address != b->seen.address)
         return a->seen.address < b->seen.address ? -1 : 1;
-    return (a->seen.pgn > b->seen.pgn) - (a->seen.pgn < b->seen.pgn);
+    if (a->seen.pgn != b->seen.pgn)
+        return a->seen.pgn < b->seen.pgn ? -1 : 1;
+    return compare_troubles(a->seen.trouble, b->seen.trouble);
 }
 
 /* Worst first, then in the order of time. */
@@ -54,16 +68,38 @@ static int by_severity(const void *x, const void *y)
     return compare_starts(a, b);
 }
 
-/* Contract, order of root causes: fault before warning, then up the chain, then time. */
+/*
+ * Contract, order of root causes: fault before warning, then up the chain, then time. A warning
+ * from which a fault follows weighs as much as the fault.
+ */
 static int by_importance(const void *x, const void *y)
 {
     const struct found *a = *(struct found *const *)x, *b = *(struct found *const *)y;
 
-    if (a->seen.severity != b->seen.severity)
-        return a->seen.severity > b->seen.severity ? -1 : 1;
+    if (a->weight != b->weight)
+        return a->weight > b->weight ? -1 : 1;
     if (a->rule->group != b->rule->group)
         return a->rule->group < b->rule->group ? -1 : 1;
     return compare_starts(a, b);
+}
+
+/* Links go one way: after as many rounds as there are links in the longest chain nothing changes. */
+static void weigh_findings(struct findings *f)
+{
+    bool changed = true;
+
+    for (size_t i = 0; i < f->count; i++)
+        f->items[i]->weight = f->items[i]->seen.severity;
+    while (changed) {
+        changed = false;
+        for (size_t i = 0; i < f->count; i++)
+            for (size_t k = 0; k < f->items[i]->cause_count; k++) {
+                struct found *cause = f->items[i]->causes[k];
+                bool heavier = cause->weight < f->items[i]->weight;
+                cause->weight = heavier ? f->items[i]->weight : cause->weight;
+                changed = changed || heavier;
+            }
+    }
 }
 
 static void number_findings(struct findings *f)
@@ -185,8 +221,9 @@ static const char *sentence(struct diagnosis *d)
     if (roots == 0)
         return findings_text(f, "No fault and no warning in this recording.%s", why_no_rate(f));
     const struct dbr_finding *first = &d->list[d->roots[0]];
+    enum dbr_severity weight = f->items[d->roots[0]]->weight;
     return findings_text(f, "%s: %s.%s%s",
-                         first->severity == DBR_FAULT ? "Fault" : "Worth a look", first->title,
+                         weight == DBR_FAULT ? "Fault" : "Worth a look", first->title,
                          and_others(f, roots), and_consequences(f));
 }
 
@@ -210,6 +247,7 @@ struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
     for (size_t i = 0; i < d->findings.count; i++)
         found_advise(&d->findings, d->findings.items[i]);
     findings_link(&d->findings);
+    weigh_findings(&d->findings);
     number_findings(&d->findings);
     bool complete = publish_findings(d) && find_roots(d);
     d->seen.cannot_tell = unknowns_list(&d->findings);

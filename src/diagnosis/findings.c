@@ -173,6 +173,12 @@ void found_advise(const struct findings *f, struct found *found)
         found->seen.cautions = lines_of(advice->cautions);
 }
 
+void found_checks(struct found *found, const char *const *checks)
+{
+    if (found)
+        found->seen.checks = lines_of(checks);
+}
+
 void findings_release(struct findings *f)
 {
     for (size_t i = 0; i < f->count; i++)

@@ -32,6 +32,7 @@ struct found {
     int kind;    /* of a speed source, enum dbr_speed_kind; else -1 */
     int section; /* of the rig; -1: not known */
     bool waited_in_vain; /* of a transfer: it failed because somebody did not answer */
+    enum dbr_severity weight; /* its own severity, or that of the worst that follows from it */
     size_t index; /* in the report; set when they are in order */
     size_t cause_indices[CAUSES_MAX];
 };
@@ -69,6 +70,9 @@ void found_title(struct findings *f, struct found *found, const char *format, ..
     __attribute__((format(printf, 3, 4)));
 void found_evidence(struct findings *f, struct found *found, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+/* Checks (ending with NULL) that fit better than those of the rule. */
+void found_checks(struct found *found, const char *const *checks);
 
 /* Once it is known whom it is about: checks and cautions that fit (advice.h). */
 void found_advise(const struct findings *f, struct found *found);

@@ -10,6 +10,7 @@
 #include "diagnosis/rules.h"
 
 #include "diagnosis/advice.h"
+#include "diagnosis/advice_codes.h"
 
 const struct rule rules[] = {
     {"bus-off", DBR_FAULT, GROUP_BUS, judge_bus_off, check_bus_off, caution_machine},
@@ -36,6 +37,8 @@ const struct rule rules[] = {
     {"name-duplicate", DBR_FAULT, GROUP_ADDRESS, judge_name_duplicate, check_duplicate,
      caution_machine},
 
+    {"broadcast-stopped", DBR_WARNING, GROUP_ECU, judge_broadcast_stopped, check_broadcast,
+     caution_none},
     {"harness-section-silent", DBR_FAULT, GROUP_ECU, judge_harness_section_silent, check_section,
      caution_machine},
     {"bus-off-suspected", DBR_FAULT, GROUP_ECU, judge_bus_off_suspected, check_bus_off_suspected,
@@ -76,6 +79,8 @@ const struct rule rules[] = {
     {"coverage-missing", DBR_FAULT, GROUP_WORK, judge_coverage_missing, check_coverage,
      caution_meters},
 
+    {"fault-code-active", DBR_WARNING, GROUP_CODES, judge_fault_code_active, check_code,
+     caution_machine},
     {"transfer-failed", DBR_WARNING, GROUP_TRANSFER, judge_transfer_failed, check_transfer,
      caution_machine},
 

@@ -15,6 +15,7 @@ enum rule_group {
     GROUP_SPEED,
     GROUP_CONTROLLER,
     GROUP_WORK,
+    GROUP_CODES,
     GROUP_TRANSFER,
     GROUP_RECORDING
 };
@@ -68,6 +69,10 @@ void judge_coverage_missing(struct findings *f, const struct rule *rule);
 
 /* rules_transfer.c */
 void judge_transfer_failed(struct findings *f, const struct rule *rule);
+
+/* rules_codes.c */
+void judge_fault_code_active(struct findings *f, const struct rule *rule);
+void judge_broadcast_stopped(struct findings *f, const struct rule *rule);
 
 /* rules_rig.c */
 void judge_ecu_missing(struct findings *f, const struct rule *rule);

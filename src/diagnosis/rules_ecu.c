@@ -83,6 +83,24 @@ static void alternatives(struct findings *f, struct found *found, const struct d
                              "or the ECU");
 }
 
+/* Silent because somebody asked for it: nothing is broken. False where a silence is not. */
+static bool all_ordered(struct findings *f, struct found *found, const struct dbr_ecu *ecu)
+{
+    const struct dbr_broadcast_stop *stop = NULL;
+
+    for (size_t i = 0; i < ecu->silences.count; i++) {
+        stop = silence_order(f, ecu, &ecu->silences.items[i]);
+        if (!stop && !silence_is_shutdown(f, ecu, &ecu->silences.items[i]))
+            return false;
+    }
+    if (!stop || !found || ecu->silences.folded > 0)
+        return false;
+    found->seen.severity = DBR_NOTE;
+    found_evidence(f, found, "%s asked for silence at %s (DM13): it obeys, and is not broken",
+                   word_ecu(f, stop->interface, stop->requester), word_time(f, stop->start_ns));
+    return true;
+}
+
 void judge_ecu_silent(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->ecu_count; i++) {
@@ -96,6 +114,8 @@ void judge_ecu_silent(struct findings *f, const struct rule *rule)
         found_title(f, found, "%s fell silent while the bus went on",
                     word_ecu(f, ecu->interface, ecu->address));
         silence_times(f, found, ecu);
+        if (all_ordered(f, found, ecu))
+            continue;
         alternatives(f, found, ecu);
         harness_rhythm(f, found, ecu);
     }

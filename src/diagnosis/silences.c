@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "drawbar/can_id.h"
+
 /* Contract, harness-section-silent: within 0.5 s. When within its usual interval an ECU died
  * cannot be known: that interval comes on top, up to two seconds. */
 #define TOGETHER_NS INT64_C(500000000)
@@ -27,6 +29,27 @@ bool silence_is_shutdown(const struct findings *f, const struct dbr_ecu *ecu,
     return silence->open && off_ns >= 0 && silence->start_ns + slack(ecu) >= off_ns;
 }
 
+/* An ECU takes some seconds to send again (common practice, no source). */
+#define RETURN_NS INT64_C(5000000000)
+
+const struct dbr_broadcast_stop *silence_order(const struct findings *f,
+                                               const struct dbr_ecu *ecu,
+                                               const struct dbr_spell *silence)
+{
+    const struct dbr_troubles *t = &f->history->troubles;
+
+    for (size_t i = 0; i < t->stop_count; i++) {
+        const struct dbr_broadcast_stop *stop = &t->stops[i];
+        bool asked = stop->interface == ecu->interface && stop->requester != ecu->address &&
+                     (stop->address == ecu->address || stop->address == DBR_ADDRESS_GLOBAL);
+        bool began = silence->start_ns + slack(ecu) >= stop->start_ns &&
+                     silence->start_ns <= stop->end_ns;
+        if (asked && began && (stop->open || silence->end_ns <= stop->end_ns + RETURN_NS))
+            return stop;
+    }
+    return NULL;
+}
+
 static int by_start(const void *x, const void *y)
 {
     const struct silence *a = x, *b = y;
@@ -43,7 +66,8 @@ static size_t collect(const struct findings *f, struct silence *out)
     for (size_t i = 0; i < f->history->ecu_count; i++) {
         const struct dbr_ecu *ecu = &f->history->ecus[i];
         for (size_t j = 0; j < ecu->silences.count; j++)
-            if (!silence_is_shutdown(f, ecu, &ecu->silences.items[j]))
+            if (!silence_is_shutdown(f, ecu, &ecu->silences.items[j]) &&
+                !silence_order(f, ecu, &ecu->silences.items[j]))
                 out[count++] = (struct silence){ecu, &ecu->silences.items[j]};
     }
     qsort(out, count, sizeof *out, by_start);

@@ -20,7 +20,7 @@ struct silence_group {
 
 /*
  * Calls `visit` for each group, in the order of time. Silences with which a
- * machine is switched off are left out.
+ * machine is switched off, and those that were ordered, are left out.
  */
 void silences_visit(struct findings *f, const struct rule *rule,
                     void (*visit)(struct findings *f, const struct rule *rule,
@@ -29,5 +29,11 @@ void silences_visit(struct findings *f, const struct rule *rule,
 /* Whether a silence belongs to switching the machine off. */
 bool silence_is_shutdown(const struct findings *f, const struct dbr_ecu *ecu,
                          const struct dbr_spell *silence);
+
+/* The order to stop broadcasting (DM13) that a silence obeys: it begins with the order and ends
+ * with it. NULL: none. */
+const struct dbr_broadcast_stop *silence_order(const struct findings *f,
+                                               const struct dbr_ecu *ecu,
+                                               const struct dbr_spell *silence);
 
 #endif

@@ -134,6 +134,7 @@ static void add_finding(cJSON *list, const struct dbr_report *r, const struct db
             json_add_index(addresses, f->addresses[i]);
     }
     json_add_number(item, "pgn", f->pgn < 0 ? (double)NAN : f->pgn, 0);
+    json_add_finding_code(item, f);
     json_add_time(item, "start", f->start_ns, f->timed);
     json_add_time(item, "end", f->end_ns, f->timed && !f->open);
     json_add_count(item, "count", f->count);
@@ -185,6 +186,7 @@ cJSON *json_report(const struct dbr_report *report)
     json_add_chain(root, report);
     json_add_transfers(root, report);
     json_add_devices(root, report);
+    json_add_codes(root, report);
     add_diagnosis(root, report);
     return root;
 }

@@ -59,4 +59,8 @@ void json_add_transfers(cJSON *root, const struct dbr_report *r);
 /* json_devices.c: what implements described of themselves. */
 void json_add_devices(cJSON *root, const struct dbr_report *r);
 
+/* json_codes.c: what ECUs say of themselves; the code that a finding is about. */
+void json_add_codes(cJSON *root, const struct dbr_report *r);
+void json_add_finding_code(cJSON *object, const struct dbr_finding *f);
+
 #endif

@@ -9,6 +9,7 @@
 #include "diagnosis/units.h"
 #include "reporting/clean.h"
 #include "reporting/text_identity.h"
+#include "reporting/text_codes.h"
 
 #define CELL_MAX 96u
 #define ECU_COLUMNS 30u /* of its label in the table of ECUs */
@@ -342,6 +343,7 @@ void text_tables(const struct layout *l, const struct dbr_report *r)
         table_ecus(l, r, bus);
         table_sources(l, r, bus);
     }
+    text_codes(l, r);
     table_buses(l, r);
     table_files(l, r);
 }

@@ -39,6 +39,16 @@ static void supplies_on_finish(struct dbr_tracking *t)
     supplies_finish(&t->supplies, t->history.end_ns);
 }
 
+static void troubles_on_message(struct dbr_tracking *t, const struct sighting *s)
+{
+    troubles_message(&t->troubles, s);
+}
+
+static void troubles_on_finish(struct dbr_tracking *t)
+{
+    troubles_finish(&t->troubles, &t->ecus, t->definitions, &t->history);
+}
+
 static void work_on_value(struct dbr_tracking *t, const struct sighting *s,
                           const struct role_value *v)
 {
@@ -122,6 +132,7 @@ const struct tracker trackers[] = {
     /* after addresses, which it asks at the end about conflicts */
     {.name = "identities", .message = identities_on_message, .finish = identities_on_finish},
     {.name = "supplies", .value = supplies_on_value, .finish = supplies_on_finish},
+    {.name = "troubles", .message = troubles_on_message, .finish = troubles_on_finish},
     {.name = "work", .value = work_on_value},
     /* after work, which it asks about the PTO */
     {.name = "activity", .value = activity_on_value, .finish = activity_on_finish},

@@ -17,6 +17,7 @@
 #include "tracking/streams.h"
 #include "tracking/supplies.h"
 #include "tracking/transfers.h"
+#include "tracking/troubles.h"
 #include "tracking/work.h"
 
 struct dbr_tracking {
@@ -33,6 +34,7 @@ struct dbr_tracking {
     struct streams streams;
     struct addresses *addresses;
     struct supplies supplies;
+    struct troubles troubles;
     struct work work;
     struct activity activity;
     struct speeds speeds;

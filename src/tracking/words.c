@@ -135,6 +135,43 @@ int dbr_history_master(const struct dbr_history *history, const struct dbr_ecu *
     return -1;
 }
 
+const char *dbr_trouble_end_name(enum dbr_trouble_end end)
+{
+    static const char *const names[] = {"stays", "gone", "untold", "unknown"};
+    return (unsigned)end <= DBR_TROUBLE_UNKNOWN ? names[end] : "unknown";
+}
+
+const char *dbr_clear_kind_name(enum dbr_clear_kind kind)
+{
+    static const char *const names[] = {"previously_active", "active", "one"};
+    return (unsigned)kind <= DBR_CLEAR_ONE ? names[kind] : "unknown";
+}
+
+const char *dbr_clear_answer_name(enum dbr_clear_answer answer)
+{
+    static const char *const names[] = {"done", "refused", "denied", "busy", "unanswered"};
+    return (unsigned)answer <= DBR_CLEAR_UNANSWERED ? names[answer] : "unknown";
+}
+
+bool dbr_trouble_words(char *out, size_t size, const struct dbr_history *history,
+                       const struct dbr_trouble *trouble)
+{
+    const struct dbr_trouble_code *code = &trouble->code;
+    char label[64];
+
+    if (trouble->spn_words) {
+        snprintf(out, size, "%s", trouble->spn_words);
+        return true;
+    }
+    if (code->older_layout || !dbr_spn_is_address(code->spn))
+        return false;
+    struct dbr_ecu unheard = {.address = (uint8_t)(code->spn - DBR_SPN_ADDRESS_FIRST)};
+    const struct dbr_ecu *ecu = dbr_history_ecu(history, trouble->interface, unheard.address);
+    dbr_ecu_label(label, sizeof label, ecu ? ecu : &unheard);
+    snprintf(out, size, "messages of %s", label);
+    return true;
+}
+
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
                                       uint8_t address)
 {
