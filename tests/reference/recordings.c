@@ -29,6 +29,15 @@ static void assert_clean(const struct whole *w)
                      w->diagnosis->findings[i].title);
 }
 
+/* The trouble codes that the ECUs themselves report are there: tests/reference/trouble_codes.c. */
+static void assert_clean_but_for_codes(const struct whole *w)
+{
+    for (size_t i = 0; i < w->diagnosis->finding_count; i++)
+        cr_assert(w->diagnosis->findings[i].severity == DBR_NOTE ||
+                      strcmp(w->diagnosis->findings[i].code, "fault-code-active") == 0, "%s",
+                  w->diagnosis->findings[i].title);
+}
+
 static const struct dbr_finding *find(const struct whole *w, const char *code, int address)
 {
     for (size_t i = 0; i < w->diagnosis->finding_count; i++)
@@ -119,7 +128,7 @@ Test(reference_recordings, a_normal_drive_of_a_truck_is_clean)
     const struct dbr_speed_source *road = source_of(w, 0, DBR_SPEED_VEHICLE);
     const struct dbr_speed_source *second = source_of(w, 49, DBR_SPEED_VEHICLE);
 
-    assert_clean(w);
+    assert_clean_but_for_codes(w);
     cr_assert_not_null(road);
     cr_assert_eq(road->state, DBR_SPEED_STATE_VALID);
     cr_assert_float_eq(road->max_mps * 3.6, 54.906, 0.001);
@@ -168,7 +177,7 @@ Test(reference_recordings, the_utility_tractor_stands_still_without_fault)
 
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         struct whole *w = read_data(names[i]);
-        assert_clean(w);
+        assert_clean_but_for_codes(w);
         cr_assert_eq(w->history->ecu_count, 5, "%s", names[i]);
         for (size_t k = 0; k < 5; k++) {
             const struct dbr_ecu *ecu = dbr_history_ecu(w->history, 0, ecus[k].address);
