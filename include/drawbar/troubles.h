@@ -98,6 +98,8 @@ const char *dbr_clear_answer_name(enum dbr_clear_answer answer);
 
 struct dbr_history;
 
+#define DBR_TROUBLE_WORDS_MAX (DBR_LABEL_MAX + 16u) /* bytes; a signal's name may be longer: cut */
+
 /*
  * What the SPN of a trouble code stands for, in words: "battery potential", "messages of tractor
  * ECU (240)"; false where no words are known. Writes at most `size` bytes with the NUL.

@@ -12,13 +12,12 @@
 #include "diagnosis/wording.h"
 #include "drawbar/can_id.h"
 
-#define WORDS_MAX 160u
 #define CLEARS_SHOWN 3u
 
 /* "SPN 100 (engine oil pressure)", as far as it is known. */
 static const char *word_parameter(struct findings *f, const struct dbr_trouble *t)
 {
-    char words[WORDS_MAX];
+    char words[DBR_TROUBLE_WORDS_MAX];
 
     if (t->code.older_layout)
         return findings_text(f, "a code in an older layout, perhaps SPN %u", t->code.spn);

@@ -47,7 +47,7 @@ static void add_trouble(cJSON *list, const struct dbr_report *r, const struct db
 {
     cJSON *item = json_add_item(list);
     bool timed = r->history->timed;
-    char words[128];
+    char words[DBR_TROUBLE_WORDS_MAX];
 
     json_add_text(item, "interface", r->info->interfaces[t->interface]);
     json_add_count(item, "address", t->address);

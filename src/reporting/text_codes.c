@@ -8,19 +8,20 @@
 #include "drawbar/can_id.h"
 
 #define CELL_MAX 96u
-#define LIST_MAX 1024u
+#define WHO_MAX (DBR_LABEL_MAX + DBR_INTERFACE_NAME_MAX)
+#define LIST_MAX 2048u
 
 static const char *label_of(char *out, const struct dbr_report *r, uint8_t interface,
                             uint8_t address)
 {
     const struct dbr_ecu *ecu = dbr_history_ecu(r->history, interface, address);
 
-    snprintf(out, CELL_MAX, "address %u", address);
+    snprintf(out, WHO_MAX, "address %u", address);
     if (ecu)
-        dbr_ecu_label(out, CELL_MAX, ecu);
+        dbr_ecu_label(out, DBR_LABEL_MAX, ecu);
     if (r->history->bus_count > 1) {
         size_t used = strlen(out);
-        snprintf(out + used, CELL_MAX - used, " on %.20s", r->info->interfaces[interface]);
+        snprintf(out + used, WHO_MAX - used, " on %s", r->info->interfaces[interface]);
     }
     return out;
 }
@@ -58,28 +59,28 @@ static const char *state_of(const struct dbr_trouble *t)
     return "active";
 }
 
+/* Figures in columns; whom and what they are about below, as long as it may be. */
 static void write_code(const struct layout *l, const struct dbr_report *r,
                        const struct dbr_trouble *t)
 {
     const struct dbr_history *h = r->history;
-    char label[CELL_MAX], spn[CELL_MAX], count[CELL_MAX], first[CELL_MAX], last[CELL_MAX];
-    char words[CELL_MAX], line[3 * CELL_MAX];
+    char spn[CELL_MAX], count[CELL_MAX], first[CELL_MAX], last[CELL_MAX];
+    char who[WHO_MAX], words[DBR_TROUBLE_WORDS_MAX], line[WHO_MAX + sizeof words + CELL_MAX];
 
     snprintf(spn, sizeof spn, "%u%s", t->code.spn, t->code.older_layout ? "?" : "");
-    layout_line(l, "  %-24.24s %7s %3u %7s %6" PRIu64 " %7s %7s %s",
-                label_of(label, r, t->interface, t->address), spn, t->code.fmi,
+    layout_line(l, "  %7s %3u %9s %7" PRIu64 " %8s %8s  %s", spn, t->code.fmi,
                 occurrences(count, t->code.count), t->reports, seconds(first, h, t->first_ns),
                 seconds(last, h, t->last_ns), state_of(t));
     bool known = dbr_trouble_words(words, sizeof words, h, t);
-    snprintf(line, sizeof line, "%s%s%s", known ? words : "", known ? ": " : "",
-             dbr_fmi_words(t->code.fmi));
-    layout_paragraph(l, INK_PLAIN, "    ", line);
+    snprintf(line, sizeof line, "%s: %s%s%s", label_of(who, r, t->interface, t->address),
+             known ? words : "", known ? ", " : "", dbr_fmi_words(t->code.fmi));
+    layout_paragraph(l, INK_PLAIN, "          ", line);
 }
 
 /* Who only ever said that there is no fault. */
 static void write_sound(const struct layout *l, const struct dbr_report *r)
 {
-    char list[LIST_MAX] = "", label[CELL_MAX];
+    char list[LIST_MAX] = "", label[WHO_MAX];
     size_t used = 0;
 
     for (size_t i = 0; i < r->history->troubles.sender_count; i++) {
@@ -100,7 +101,7 @@ static void write_orders(const struct layout *l, const struct dbr_report *r)
 {
     static const char *const kinds[] = {"previously active codes", "active codes", "one code"};
     const struct dbr_troubles *t = &r->history->troubles;
-    char line[4 * CELL_MAX], who[CELL_MAX], whom[CELL_MAX], at[CELL_MAX];
+    char line[2 * WHO_MAX + 2 * CELL_MAX], who[WHO_MAX], whom[WHO_MAX], at[CELL_MAX];
 
     for (size_t i = 0; i < t->clear_count; i++) {
         const struct dbr_trouble_clear *c = &t->clears[i];
@@ -121,8 +122,8 @@ void text_codes(const struct layout *l, const struct dbr_report *r)
         return;
     layout_heading(l, "Trouble codes");
     if (t->count > 0)
-        layout_line(l, "  %-24s %7s %3s %7s %6s %7s %7s", "", "SPN", "FMI", "count", "lists",
-                    "first s", "last s");
+        layout_line(l, "  %7s %3s %9s %7s %8s %8s", "SPN", "FMI", "count", "lists", "first s",
+                    "last s");
     for (size_t i = 0; i < t->count; i++)
         write_code(l, r, &t->items[i]);
     write_sound(l, r);

@@ -157,7 +157,7 @@ bool dbr_trouble_words(char *out, size_t size, const struct dbr_history *history
                        const struct dbr_trouble *trouble)
 {
     const struct dbr_trouble_code *code = &trouble->code;
-    char label[64];
+    char label[DBR_LABEL_MAX];
 
     if (trouble->spn_words) {
         snprintf(out, size, "%s", trouble->spn_words);
