@@ -33,10 +33,17 @@ struct dbr_can_id {
     bool broadcast;      /* PDU2: the group has no destination in the identifier */
 };
 
+/* Whether messages of a group go to everyone (PDU2), or each to a destination (PDU1). */
+static inline bool dbr_pgn_is_broadcast(uint32_t pgn)
+{
+    return (pgn >> 8 & 0xFFu) >= DBR_PDU2_FORMAT_MIN;
+}
+
 /* Splits a 29-bit identifier; higher bits are ignored. */
 struct dbr_can_id dbr_can_id_split(uint32_t id);
 
-/* The inverse: the identifier of a message. `destination` only counts in PDU1. */
+/* The inverse: the identifier of a message. `destination` counts in PDU1 alone, `broadcast` is
+ * told by the group. */
 uint32_t dbr_can_id_join(const struct dbr_can_id *parts);
 
 #endif

@@ -33,6 +33,10 @@
 #define DBR_TOLD_FIELDS_MAX 16u         /* texts of one group; ECU identification has 6 */
 #define DBR_FUNCTIONALITIES_MAX 32u     /* that one ECU tells; some 20 are defined */
 
+/* Cutting */
+#define DBR_WINDOWS_MAX 1024u     /* pieces of time around findings */
+#define DBR_EXCERPT_TRANSFERS_MAX (1024u * 1024u) /* 40 bytes each; a busy day has 100 000 */
+
 /* Tracking. What exceeds a ceiling is counted in struct dbr_history. */
 #define DBR_ECUS_MAX 1024u        /* addresses over all interfaces; a full bus has 254 */
 #define DBR_STREAMS_MAX 8192u     /* groups by sender; a busy tractor bus has some 300 */

@@ -91,6 +91,7 @@ struct dbr_recording_info {
     int64_t start_ns; /* stamp of the first frame; ns since 1970 where time_base is EPOCH */
     int64_t last_ns;  /* at_ns of the last frame that was read: the duration */
     int64_t from_ns;  /* what `from` of the options means as at_ns; INT64_MIN where it is NONE */
+    int64_t to_ns;    /* likewise `to`; INT64_MAX where it is NONE */
     uint64_t frames;  /* all frames read, before --interface, --from, --to */
     uint64_t copies;  /* of these, frames sent by the recorder and heard again */
     size_t interface_count;
@@ -123,6 +124,7 @@ struct dbr_reading_options {
     struct dbr_moment to;   /* deliver frames at or before; NONE: to the last */
     bool lead_in; /* deliver what comes before `from` too: NAMEs are claimed there, transfers begin.
                      Whoever asks for it compares at_ns with from_ns of the info */
+    bool lead_out; /* likewise what comes after `to`: transfers end there */
 };
 
 struct dbr_recording;

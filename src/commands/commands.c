@@ -24,6 +24,8 @@ const struct command commands[] = {
      compare_options, command_compare},
     {"print", "RECORDING...", "decoded messages, a line each: text, csv or ndjson", print_options,
      command_print},
+    {"cut", "RECORDING... -o OUT", "the part that shows the fault, as a smaller recording",
+     cut_options, command_cut},
     {"messages", "[FILE...]", "the message definitions in force; FILE adds to them",
      messages_options, command_messages},
 };
@@ -57,7 +59,7 @@ static void print_overview(FILE *out)
           "usage: drawbar COMMAND [OPTION...] [ARGUMENT...]\n\n",
           out);
     for (size_t i = 0; i < command_count; i++)
-        fprintf(out, "  %-10s %-14s %s\n", commands[i].name, commands[i].arguments,
+        fprintf(out, "  %-10s %-19s %s\n", commands[i].name, commands[i].arguments,
                 commands[i].summary);
     fputs("\n  --help     of the program or of a command\n"
           "  --version\n\n"

@@ -6,14 +6,13 @@
 #include <stdint.h>
 
 #include "commands/options.h"
+#include "drawbar/excerpt.h"
 
 #define NUMBER_RANGES_MAX 64u
 
 struct number_list {
     size_t count; /* 0: not given, everything is in it */
-    struct {
-        uint32_t low, high;
-    } ranges[NUMBER_RANGES_MAX];
+    struct dbr_number_range ranges[NUMBER_RANGES_MAX];
 };
 
 /* The value of option `name`, numbers up to `most`. 0, or -1 after it complained. */

@@ -58,10 +58,16 @@ static int unknown_option(const struct option_row *rows, const char *name, size_
     return -1;
 }
 
+/* The one short option: compilers and many more tools know it. */
+static bool is_short_output(const char *word)
+{
+    return strcmp(word, "-o") == 0;
+}
+
 /* One option at argv[*at]; moves on over a value that stands apart. */
 static int read_option(struct option_values *values, int argc, char **argv, int *at)
 {
-    const char *name = argv[*at] + 2;
+    const char *name = is_short_output(argv[*at]) ? "output" : argv[*at] + 2;
     const char *equals = strchr(name, '=');
     size_t length = equals ? (size_t)(equals - name) : strlen(name);
     size_t i = 0;
@@ -90,6 +96,15 @@ static int read_option(struct option_values *values, int argc, char **argv, int 
     return -1;
 }
 
+/* The row of an option; -1 where the command has none of that name. */
+static int find_row(const struct option_values *values, const char *name)
+{
+    for (int i = 0; values->rows[i].name; i++)
+        if (strcmp(values->rows[i].name, name) == 0)
+            return i;
+    return -1;
+}
+
 int options_read(struct option_values *values, const struct option_row *rows, int argc,
                  char **argv)
 {
@@ -99,7 +114,8 @@ int options_read(struct option_values *values, const struct option_row *rows, in
     for (int i = 0; i < argc; i++) {
         if (!ended && strcmp(argv[i], "--") == 0) {
             ended = true;
-        } else if (!ended && strncmp(argv[i], "--", 2) == 0) {
+        } else if (!ended && (strncmp(argv[i], "--", 2) == 0 ||
+                              (is_short_output(argv[i]) && find_row(values, "output") >= 0))) {
             if (read_option(values, argc, argv, &i) < 0)
                 return -1;
         } else if (!ended && argv[i][0] == '-' && argv[i][1] != '\0') {
@@ -110,15 +126,6 @@ int options_read(struct option_values *values, const struct option_row *rows, in
         }
     }
     return 0;
-}
-
-/* The row of an option; -1 where the command has none of that name. */
-static int find_row(const struct option_values *values, const char *name)
-{
-    for (int i = 0; values->rows[i].name; i++)
-        if (strcmp(values->rows[i].name, name) == 0)
-            return i;
-    return -1;
 }
 
 const char *option_value(const struct option_values *values, const char *name)

@@ -2,7 +2,8 @@
  * options.h - options of a command, read by its table.
  *
  * Options are long ones, "--name", "--name VALUE" or "--name=VALUE"; "--" ends
- * them. All else are operands, "-" among them.
+ * them. All else are operands, "-" among them. "-o" is short for "--output" where a
+ * command has that.
  */
 #ifndef DRAWBAR_COMMANDS_OPTIONS_H
 #define DRAWBAR_COMMANDS_OPTIONS_H

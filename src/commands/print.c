@@ -92,7 +92,7 @@ static int check_pgns(const struct number_list *pgns)
 {
     for (size_t i = 0; i < pgns->count; i++) {
         uint32_t pgn = pgns->ranges[i].low;
-        bool specific = (pgn >> 8 & 0xFFu) < DBR_PDU2_FORMAT_MIN;
+        bool specific = !dbr_pgn_is_broadcast(pgn);
         if (pgn == pgns->ranges[i].high && specific && (pgn & 0xFFu) != 0) {
             complain("--pgn %u: no parameter group has this number; groups with a destination end "
                      "in 00, as %u (0x%X) does", pgn, pgn & ~0xFFu, pgn & ~0xFFu);

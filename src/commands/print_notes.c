@@ -18,6 +18,12 @@ static void note_file(const struct dbr_file_info *file)
         complain("%s: ends early: %s", file->path, file->truncated_why);
 }
 
+void note_files(const struct dbr_recording_info *info)
+{
+    for (size_t i = 0; i < info->file_count; i++)
+        note_file(&info->files[i]);
+}
+
 static void note_count(const char *what, uint64_t count, const char *more)
 {
     if (count > 0)
@@ -68,8 +74,7 @@ static void note_nothing(const struct option_values *values)
 void print_notes(const struct option_values *values, const struct dbr_recording_info *info,
                  const struct dbr_decoder *decoder, uint64_t lines)
 {
-    for (size_t i = 0; i < info->file_count; i++)
-        note_file(&info->files[i]);
+    note_files(info);
     note_transfers(decoder);
     note_waiting(info, decoder);
     if (lines == 0)

@@ -10,4 +10,7 @@
 void print_notes(const struct option_values *values, const struct dbr_recording_info *info,
                  const struct dbr_decoder *decoder, uint64_t lines);
 
+/* What of the files was left out, and which of them end early. */
+void note_files(const struct dbr_recording_info *info);
+
 #endif

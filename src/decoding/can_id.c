@@ -3,13 +3,11 @@
 
 #define PRIORITY_SHIFT 26u
 #define PGN_SHIFT 8u
-#define FORMAT_SHIFT 16u
 
 struct dbr_can_id dbr_can_id_split(uint32_t id)
 {
-    uint32_t format = id >> FORMAT_SHIFT & 0xFFu;
-    bool broadcast = format >= DBR_PDU2_FORMAT_MIN;
     uint32_t pgn = id >> PGN_SHIFT & DBR_PGN_MAX;
+    bool broadcast = dbr_pgn_is_broadcast(pgn);
 
     return (struct dbr_can_id){
         .priority = (uint8_t)(id >> PRIORITY_SHIFT & 7u),
@@ -25,5 +23,5 @@ uint32_t dbr_can_id_join(const struct dbr_can_id *parts)
     uint32_t id = (parts->priority & 7u) << PRIORITY_SHIFT |
                   (parts->pgn & DBR_PGN_MAX) << PGN_SHIFT | parts->source;
 
-    return parts->broadcast ? id : id | (uint32_t)parts->destination << PGN_SHIFT;
+    return dbr_pgn_is_broadcast(parts->pgn) ? id : id | (uint32_t)parts->destination << PGN_SHIFT;
 }

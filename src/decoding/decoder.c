@@ -9,9 +9,6 @@
 _Static_assert((SLOT_COUNT & (SLOT_COUNT - 1)) == 0, "slots are picked with a mask");
 _Static_assert(DBR_STREAMS_MAX < UINT16_MAX, "slots hold index + 1");
 
-#define PGN_EXTENDED_CONTROL 51200u /* 0xC800, ISO 11783-3 5.12 */
-#define PGN_EXTENDED_DATA 50944u    /* 0xC700 */
-
 /* All of the identifier that tells senders, groups and destinations apart: not its priority. */
 #define KEY_MASK 0x03FFFFFFu
 
@@ -116,8 +113,8 @@ static bool is_carrier(const struct meaning *m)
     switch (m->id.pgn) {
     case DBR_PGN_TRANSPORT_CONTROL:
     case DBR_PGN_TRANSPORT_DATA:
-    case PGN_EXTENDED_CONTROL:
-    case PGN_EXTENDED_DATA:
+    case DBR_PGN_EXTENDED_CONTROL:
+    case DBR_PGN_EXTENDED_DATA:
         return true;
     default:
         return is_fast(m);
@@ -149,7 +146,7 @@ static void transfer_ended(void *context, const struct dbr_transfer *transfer)
                                   .pgn = transfer->pgn,
                                   .source = transfer->source,
                                   .destination = transfer->destination,
-                                  .broadcast = (transfer->pgn >> 8 & 0xFFu) >= DBR_PDU2_FORMAT_MIN};
+                                  .broadcast = dbr_pgn_is_broadcast(transfer->pgn)};
     bool complete = transfer->end == DBR_TRANSFER_COMPLETE;
     const struct meaning *m = meaning_of(d, transfer->interface, dbr_can_id_join(&id));
     const struct dbr_seen seen = {.kind = complete ? DBR_SEEN_MESSAGE : DBR_SEEN_FAILED,

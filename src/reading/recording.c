@@ -35,7 +35,6 @@ struct dbr_recording {
     struct echo echo;
     bool started;
     int64_t correction; /* added to stamps: clock steps taken out */
-    int64_t to_ns;
 };
 
 static int activate(struct dbr_recording *r, struct input *in, struct dbr_error *error)
@@ -199,14 +198,15 @@ static bool is_wanted(const struct dbr_recording *r, const struct dbr_frame *fra
 {
     const char *only = r->options.interface;
 
-    return (frame->at_ns >= r->info.from_ns || r->options.lead_in) && frame->at_ns <= r->to_ns &&
+    return (frame->at_ns >= r->info.from_ns || r->options.lead_in) &&
+           (frame->at_ns <= r->info.to_ns || r->options.lead_out) &&
            (!only || strcmp(only, r->interfaces.names[frame->interface]) == 0);
 }
 
 static void start(struct dbr_recording *r)
 {
     r->info.from_ns = resolve_moment(r, &r->options.from, INT64_MIN);
-    r->to_ns = resolve_moment(r, &r->options.to, INT64_MAX);
+    r->info.to_ns = resolve_moment(r, &r->options.to, INT64_MAX);
 }
 
 /* Takes frames of one file until the batch is full, the file is drained, or another is due. */

@@ -136,7 +136,7 @@ static void track_whole(struct dbr_tracking *t, const struct dbr_transfer *trans
                .pgn = transfer->pgn,
                .source = transfer->source,
                .destination = transfer->destination,
-               .broadcast = transfer->destination == DBR_ADDRESS_GLOBAL},
+               .broadcast = dbr_pgn_is_broadcast(transfer->pgn)},
         .carrier = transfer->carrier,
         .data = transfer->data,
         .length = transfer->size,

@@ -44,3 +44,14 @@ Test(reference_identifiers, bits_beyond_29_are_ignored)
     cr_expect_eq(dbr_can_id_split(0xE0000000 | 0x0CFE48F0).priority, 3);
     cr_expect_eq(dbr_can_id_split(0xE0000000 | 0x0CFE48F0).pgn, 65096);
 }
+
+/* J1939-21 5.2.3: the destination is part of the identifier in PDU1 alone. A group of PDU2 that a
+ * connection brings to one destination keeps its number. */
+Test(identifiers, a_destination_does_not_change_a_broadcast_group)
+{
+    struct dbr_can_id id = {.priority = 6, .pgn = 65251, .source = 0, .destination = 6};
+
+    cr_expect_eq(dbr_can_id_join(&id), 0x18FEE300u);
+    id.pgn = 59904;
+    cr_expect_eq(dbr_can_id_join(&id), 0x18EA0600u);
+}
