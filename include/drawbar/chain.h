@@ -54,7 +54,9 @@ enum dbr_answer { DBR_ANSWER_UNKNOWN, DBR_ANSWER_FAILED, DBR_ANSWER_HELD };
     X(RATE_ZERO, "the actual rate is zero")                                                        \
     X(RATE_NONE, "the actual rate has no value")                                                   \
     X(WORK_STATE_ON, "the actual work state is on")                                                \
-    X(WORK_STATE_OFF, "the actual work state is off")
+    X(WORK_STATE_OFF, "the actual work state is off")                                              \
+    X(NOT_DESCRIBED, "its description lists nothing that would tell")                              \
+    X(NEVER_SENT, "its description lists what would tell, and none was sent")
 
 enum dbr_link_reason {
 #define DBR_REASON_ENUM(name, words) DBR_REASON_##name,
@@ -84,19 +86,24 @@ struct dbr_meter {
     double actual_kg_m2;   /* NAN: not told */
     double speed_mps;      /* of the implement's own source, else of the others */
     double turns_per_s;    /* NAN: not told */
+    double width_m;        /* that it serves, by the implement's description: its own, else the
+                              widest of any element; NAN: not described */
 };
 
 struct dbr_implement {
     uint8_t interface, address; /* of its working set master */
     int64_t first_ns;
     struct dbr_link_story links[DBR_LINKS];
-    struct dbr_spells rate_missing;     /* count: elements that lack their rate at most */
+    struct dbr_spells rate_missing;     /* count: elements that lack their rate at most; mask: which
+                                           of `elements` lacked it */
     struct dbr_spells coverage_missing; /* mask: evidence, enum dbr_work_evidence bits */
     struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
     bool controller_seen;
     bool drive_disengaged, drive_engaged; /* what a PTO said while the rate was missing */
     uint64_t refused;                   /* commands that it refused, and the reasons that it gave */
     uint8_t refusal_bits;               /* ISO 11783-10, process data acknowledge */
+    size_t element_count;               /* that have a rate or a meter; numbers of them */
+    uint16_t elements[DBR_IMPLEMENT_ELEMENTS_MAX];
     size_t meter_count;                 /* meters that turned while a rate was asked for */
     struct dbr_meter meters[DBR_METERS_MAX];
     /* of the time in which a rate was asked for: how often rate and motion of a source agreed */

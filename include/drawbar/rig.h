@@ -65,7 +65,8 @@ bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu 
 
 /*
  * Turns a second of a meter of the rig's product `index` as its set-point, speed
- * and width ask for; NAN where the rig or the recording lacks a figure.
+ * and width ask for; NAN where the rig or the recording lacks a figure. A rig without a
+ * width takes the one that the implement describes.
  */
 double dbr_rig_expected_turns(const struct dbr_rig *rig, size_t index,
                               const struct dbr_meter *meter);

@@ -268,23 +268,32 @@ int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu)
     return best;
 }
 
+/* What the workshop wrote goes before what the implement describes. */
+static double width_of(const struct dbr_rig *rig, const struct dbr_meter *meter)
+{
+    return isnan(rig->working_width_m) ? meter->width_m : rig->working_width_m;
+}
+
 double dbr_rig_expected_turns(const struct dbr_rig *rig, size_t index,
                               const struct dbr_meter *meter)
 {
-    if (!rig || index >= rig->product_count || isnan(rig->working_width_m))
+    double width = rig ? width_of(rig, meter) : (double)NAN;
+
+    if (!rig || index >= rig->product_count || isnan(width))
         return (double)NAN;
-    double flow =
-        needed_flow_kg_s(meter->setpoint_kg_m2, meter->speed_mps, rig->working_width_m);
+    double flow = needed_flow_kg_s(meter->setpoint_kg_m2, meter->speed_mps, width);
     return needed_meter_rps(flow, rig->products[index].mass_per_revolution_kg);
 }
 
 double dbr_rig_metered_rate(const struct dbr_rig *rig, size_t index,
                             const struct dbr_meter *meter)
 {
-    if (!rig || index >= rig->product_count || isnan(rig->working_width_m))
+    double width = rig ? width_of(rig, meter) : (double)NAN;
+
+    if (!rig || index >= rig->product_count || isnan(width))
         return (double)NAN;
     return rate_of_flow_kg_m2(meter->turns_per_s * rig->products[index].mass_per_revolution_kg,
-                              meter->speed_mps, rig->working_width_m);
+                              meter->speed_mps, width);
 }
 
 bool dbr_rig_fits(const struct dbr_rig *rig, size_t index, const struct dbr_ecu *ecu)

@@ -5,6 +5,7 @@
 #include "diagnosis/wording.h"
 
 #define EVIDENCE_SPELLS 4u
+#define REFUSAL_MAX 240u
 
 /* A source that agrees less often than this with the rate is not followed. */
 #define FOLLOWS_SHARE 0.9
@@ -103,6 +104,39 @@ static void refusals(struct findings *f, struct found *found, const struct dbr_i
                    (unsigned long long)i->refused, list);
 }
 
+/* Which ones put nothing out; a single one without a name says nothing more than the title. */
+static void lacking_elements(struct findings *f, struct found *found,
+                             const struct dbr_implement *i)
+{
+    const char *list = "";
+    uint64_t mask = 0;
+
+    for (size_t k = 0; k < i->rate_missing.count; k++)
+        mask |= i->rate_missing.items[k].mask;
+    for (size_t e = 0; e < i->element_count; e++) {
+        bool named = dbr_history_element(f->history, i->interface, i->address, i->elements[e]);
+        if ((mask >> e & 1u) && (named || i->element_count > 1))
+            list = findings_text(f, "%s%s%s", list, *list ? ", " : "",
+                                 word_element(f, i->interface, i->address, i->elements[e]));
+    }
+    if (*list)
+        found_evidence(f, found, "without a rate: %s", list);
+}
+
+/* A controller that did not take the description commands nothing that stands in it. */
+static void refused_description(struct findings *f, struct found *found,
+                                const struct dbr_implement *i)
+{
+    const struct dbr_device_story *story = dbr_history_device(f->history, i->interface, i->address);
+    char text[REFUSAL_MAX];
+
+    for (size_t k = 0; story && !story->activated && k < story->refusal_count; k++)
+        if (story->refusals[k].kind == DBR_REFUSED_ACTIVATION)
+            found_evidence(f, found, "its description: %s (at %s)",
+                           dbr_device_refusal_text(text, sizeof text, &story->refusals[k]),
+                           word_time(f, story->refusals[k].at_ns));
+}
+
 void judge_rate_missing(struct findings *f, const struct rule *rule)
 {
     for (size_t k = 0; k < f->history->implement_count; k++) {
@@ -114,11 +148,13 @@ void judge_rate_missing(struct findings *f, const struct rule *rule)
                     word_ecu(f, i->interface, i->address));
         spell_times(f, found, &i->rate_missing,
                     "working, moving, set-point above zero, and no rate");
+        lacking_elements(f, found, i);
         if (i->drive_disengaged)
             found_evidence(f, found, "the drive (PTO) was not engaged meanwhile");
         else if (!i->drive_engaged)
             found_evidence(f, found, "no PTO reported itself engaged meanwhile");
         refusals(f, found, i);
+        refused_description(f, found, i);
         followed_source(f, found, i);
         other_sources(f, found, i);
     }
@@ -149,5 +185,6 @@ void judge_coverage_missing(struct findings *f, const struct rule *rule)
         spell_times(f, found, &i->coverage_missing, "work state off while moving");
         found_evidence(f, found, "that it should be on: %s",
                        evidence_words(f, i->coverage_missing.items[0].mask));
+        refused_description(f, found, i);
     }
 }

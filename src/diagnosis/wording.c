@@ -7,6 +7,8 @@
 
 #define NS_PER_S 1e9
 
+#define ELEMENT_LABEL_MAX 160u /* a designator of 128 bytes, and words */
+
 const char *word_time(struct findings *f, int64_t ns)
 {
     return findings_text(f, "%.1f s", (double)ns / NS_PER_S);
@@ -69,8 +71,25 @@ static const char *kind_words(enum dbr_speed_kind kind)
     return "speed";
 }
 
+const char *word_element(struct findings *f, uint8_t interface, uint8_t address, uint16_t number)
+{
+    char label[ELEMENT_LABEL_MAX];
+
+    return findings_text(f, "%s", dbr_element_label(label, sizeof label, f->history, interface,
+                                                    address, number));
+}
+
 const char *word_source(struct findings *f, const struct dbr_speed_source *source)
 {
+    const struct dbr_device_object *element =
+        source->kind == DBR_SPEED_IMPLEMENT
+            ? dbr_history_element(f->history, source->interface, source->address, source->element)
+            : NULL;
+
+    if (element && *element->text)
+        return findings_text(f, "%s (%s) from %s", kind_words(source->kind),
+                             word_element(f, source->interface, source->address, source->element),
+                             word_ecu(f, source->interface, source->address));
     return findings_text(f, "%s from %s", kind_words(source->kind),
                          word_ecu(f, source->interface, source->address));
 }

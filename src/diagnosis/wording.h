@@ -19,6 +19,9 @@ const char *word_distance(struct findings *f, double metres);
 /* What to call the ECU at an address. */
 const char *word_ecu(struct findings *f, uint8_t interface, uint8_t address);
 
+/* "element 3 "Left belt"", of the implement at an address. */
+const char *word_element(struct findings *f, uint8_t interface, uint8_t address, uint16_t number);
+
 /* "implement speed of rate control (128)". */
 const char *word_source(struct findings *f, const struct dbr_speed_source *source);
 

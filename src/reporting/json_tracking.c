@@ -219,6 +219,7 @@ static void add_meters(cJSON *object, const struct dbr_report *r,
         json_add_number(item, "actual_kg_m2", m->actual_kg_m2, 7);
         json_add_number(item, "speed_mps", m->speed_mps, 3);
         json_add_number(item, "turns_per_s", m->turns_per_s, 4);
+        json_add_number(item, "width_m", m->width_m, 3);
         json_add_number(item, "expected_turns_per_s", dbr_rig_expected_turns(r->rig, i, m), 4);
         json_add_number(item, "metered_kg_m2", dbr_rig_metered_rate(r->rig, i, m), 7);
     }

@@ -90,7 +90,9 @@ static void write_meters(const struct page *p, const struct dbr_implement *imple
     for (size_t i = 0; i < implement->meter_count; i++) {
         const struct dbr_meter *m = &implement->meters[i];
         page_row_open(&t, NULL);
-        page_cell_text(&t, "%u", m->element);
+        const struct dbr_device_object *element = dbr_history_element(
+            p->r->history, implement->interface, implement->address, m->element);
+        page_cell_text(&t, "%u%s%s", m->element, element ? " " : "", element ? element->text : "");
         cell_rate(&t, m->setpoint_kg_m2);
         cell_rate(&t, m->actual_kg_m2);
         cell_rate(&t, dbr_rig_metered_rate(p->r->rig, i, m));

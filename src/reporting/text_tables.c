@@ -127,12 +127,23 @@ static const char *turns(char *out, double per_second)
     return out;
 }
 
+/* Number and name: 3 Left belt. */
+static const char *element_cell(char *out, const struct dbr_history *h,
+                                const struct dbr_implement *implement, uint16_t number)
+{
+    const struct dbr_device_object *element =
+        dbr_history_element(h, implement->interface, implement->address, number);
+
+    snprintf(out, CELL_MAX, "%u%s%s", number, element ? " " : "", element ? element->text : "");
+    return out;
+}
+
 /* What each meter did while it worked, beside what set-point, speed, width and meter ask for. */
 static void table_meters(const struct layout *l, const struct dbr_report *r,
                          const struct dbr_implement *implement)
 {
     char asked[UNITS_TEXT_MAX], told[UNITS_TEXT_MAX], metered[UNITS_TEXT_MAX];
-    char turned[CELL_MAX], expected[CELL_MAX];
+    char turned[CELL_MAX], expected[CELL_MAX], whole[CELL_MAX], name[CELL_MAX];
 
     if (implement->meter_count == 0)
         return;
@@ -140,7 +151,8 @@ static void table_meters(const struct layout *l, const struct dbr_report *r,
                 "turned", "expected");
     for (size_t i = 0; i < implement->meter_count; i++) {
         const struct dbr_meter *m = &implement->meters[i];
-        layout_line(l, "  %-11u %12s %12s %12s %12s %12s", m->element,
+        layout_line(l, "  %s %12s %12s %12s %12s %12s",
+                    fit(name, element_cell(whole, r->history, implement, m->element), 11),
                     units_mass_rate(asked, r->units, m->setpoint_kg_m2), units_mass_rate(told, r->units, m->actual_kg_m2),
                     units_mass_rate(metered, r->units, dbr_rig_metered_rate(r->rig, i, m)),
                     turns(turned, m->turns_per_s),

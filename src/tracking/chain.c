@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "tracking/implements.h"
+#include "tracking/process_roles.h"
 
 /* ISO 11783-10: a client regards its task controller as lost after 6 s without status. */
 #define CONTROLLER_LOST_NS (6 * NS_PER_S)
@@ -25,6 +26,20 @@ static struct link_answer failed(enum dbr_link_reason reason)
 static struct link_answer unknown(enum dbr_link_reason reason)
 {
     return (struct link_answer){DBR_ANSWER_UNKNOWN, reason};
+}
+
+/* Why nothing is known of a role, as far as the implement's description tells. */
+static struct link_answer never_told(const struct implement *i, const struct surroundings *around,
+                                     enum dbr_role role, enum dbr_role other)
+{
+    const struct dbr_device *d = devices_description(around->devices, around->ecus,
+                                                     i->seen.interface, i->seen.address);
+
+    if (!d || !d->complete)
+        return unknown(DBR_REASON_NOTHING_SEEN);
+    return process_role_listed(d, role) || process_role_listed(d, other)
+               ? unknown(DBR_REASON_NEVER_SENT)
+               : unknown(DBR_REASON_NOT_DESCRIBED);
 }
 
 static const struct bus *bus_of(const struct implement *i, const struct surroundings *around)
@@ -97,7 +112,8 @@ static struct link_answer ask_working(const struct implement *i,
                                        : unknown(DBR_REASON_NOTHING_SEEN);
 }
 
-static struct link_answer ask_setpoint(const struct implement *i)
+static struct link_answer ask_setpoint(const struct implement *i,
+                                       const struct surroundings *around)
 {
     bool any = false;
 
@@ -106,10 +122,12 @@ static struct link_answer ask_setpoint(const struct implement *i)
             return held(DBR_REASON_SETPOINT_ABOVE);
         any = any || i->elements[e].asked;
     }
-    return any ? failed(DBR_REASON_SETPOINT_ZERO) : unknown(DBR_REASON_NOTHING_SEEN);
+    return any ? failed(DBR_REASON_SETPOINT_ZERO)
+               : never_told(i, around, DBR_ROLE_RATE_SETPOINT, DBR_ROLE_NONE);
 }
 
-static struct link_answer ask_metering(const struct implement *i)
+static struct link_answer ask_metering(const struct implement *i,
+                                       const struct surroundings *around)
 {
     bool any = false;
 
@@ -118,10 +136,11 @@ static struct link_answer ask_metering(const struct implement *i)
             return held(DBR_REASON_TURNING);
         any = any || i->elements[e].has_meter;
     }
-    return any ? failed(DBR_REASON_METERS_STAND) : unknown(DBR_REASON_NOTHING_SEEN);
+    return any ? failed(DBR_REASON_METERS_STAND)
+               : never_told(i, around, DBR_ROLE_METER_SPEED, DBR_ROLE_NONE);
 }
 
-static struct link_answer ask_rate(const struct implement *i)
+static struct link_answer ask_rate(const struct implement *i, const struct surroundings *around)
 {
     bool any = false, zero = false;
 
@@ -134,19 +153,23 @@ static struct link_answer ask_rate(const struct implement *i)
         zero = zero || !isnan(i->elements[e].actual);
     }
     if (!any)
-        return unknown(DBR_REASON_NOTHING_SEEN);
+        return never_told(i, around, DBR_ROLE_RATE_ACTUAL, DBR_ROLE_NONE);
     return failed(zero ? DBR_REASON_RATE_ZERO : DBR_REASON_RATE_NONE);
 }
 
 /* The actual work state; where none is told, whether a section works. */
-static struct link_answer ask_coverage(const struct implement *i)
+static struct link_answer ask_coverage(const struct implement *i,
+                                       const struct surroundings *around)
 {
     enum dbr_answer answer = i->work_state_told ? i->work_state : i->sections_on;
 
     if (answer == DBR_ANSWER_HELD)
         return held(DBR_REASON_WORK_STATE_ON);
-    return answer == DBR_ANSWER_FAILED ? failed(DBR_REASON_WORK_STATE_OFF)
-                                       : unknown(DBR_REASON_NOTHING_SEEN);
+    if (answer == DBR_ANSWER_FAILED)
+        return failed(DBR_REASON_WORK_STATE_OFF);
+    return i->work_state_told
+               ? unknown(DBR_REASON_NOTHING_SEEN)
+               : never_told(i, around, DBR_ROLE_WORK_STATE, DBR_ROLE_SECTIONS_ACTUAL);
 }
 
 struct link_answer chain_ask(enum dbr_link link, const struct implements *im,
@@ -163,13 +186,13 @@ struct link_answer chain_ask(enum dbr_link link, const struct implements *im,
     case DBR_LINK_WORKING:
         return ask_working(i, around, now);
     case DBR_LINK_SETPOINT:
-        return ask_setpoint(i);
+        return ask_setpoint(i, around);
     case DBR_LINK_METERING:
-        return ask_metering(i);
+        return ask_metering(i, around);
     case DBR_LINK_RATE:
-        return ask_rate(i);
+        return ask_rate(i, around);
     case DBR_LINK_COVERAGE:
-        return ask_coverage(i);
+        return ask_coverage(i, around);
     case DBR_LINKS:
         break;
     }

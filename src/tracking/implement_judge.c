@@ -2,6 +2,7 @@
  * implement_judge.c - twice a second: what each link of an implement's chain answers,
  * whether rate, coverage or controller are missing, and what its meters do.
  */
+#include <assert.h>
 #include <math.h>
 
 #include "tracking/implements.h"
@@ -43,30 +44,43 @@ static void tell(struct dbr_link_story *story, struct link_answer a, int64_t now
     story->items[story->count++] = (struct dbr_link_interval){a.answer, a.reason, now, now};
 }
 
-/* Elements that are asked for a rate and tell none. */
-static unsigned lacking(const struct implement *i)
+static_assert(DBR_IMPLEMENT_ELEMENTS_MAX <= 64, "a bit for each element");
+
+/* Elements that are asked for a rate and tell none: a bit each. */
+static uint64_t lacking(const struct implement *i)
 {
-    unsigned count = 0;
+    uint64_t mask = 0;
 
     for (size_t e = 0; e < i->element_count; e++) {
         const struct element *el = &i->elements[e];
-        count += el->asked && el->setpoint > 0 && el->told && !(el->actual > 0);
+        if (el->asked && el->setpoint > 0 && el->told && !(el->actual > 0))
+            mask |= UINT64_C(1) << e;
     }
+    return mask;
+}
+
+static unsigned bits_of(uint64_t mask)
+{
+    unsigned count = 0;
+
+    for (; mask; mask &= mask - 1)
+        count++;
     return count;
 }
 
 static void judge_rate(struct implement *i, const struct surroundings *around, bool works,
                        int64_t now)
 {
-    unsigned missing = works ? lacking(i) : 0;
+    uint64_t missing = works ? lacking(i) : 0;
 
     if (missing == 0) {
         watch_end(&i->rate_missing, &i->seen.rate_missing, now, MISSING_NS);
         return;
     }
     struct dbr_spell *spell = watch_hold(&i->rate_missing, now);
-    if (missing > spell->count)
-        spell->count = missing;
+    spell->mask |= missing;
+    if (bits_of(missing) > spell->count)
+        spell->count = bits_of(missing);
     enum dbr_answer drive = work_drive(around->work, i->seen.interface, now);
     i->seen.drive_disengaged = i->seen.drive_disengaged || drive == DBR_ANSWER_FAILED;
     i->seen.drive_engaged = i->seen.drive_engaged || drive == DBR_ANSWER_HELD;
@@ -242,9 +256,35 @@ void implement_judge(struct implements *im, struct implement *i,
         sum_meters(i, around, now);
 }
 
-void implement_finish(struct implement *i, int64_t end_ns)
+static void finish_elements(struct implement *i)
 {
+    i->seen.element_count = i->element_count;
+    for (size_t e = 0; e < i->element_count; e++)
+        i->seen.elements[e] = i->elements[e].number;
+}
+
+/* A bin has no width of its own: it serves the boom. */
+static void finish_widths(struct implement *i, const struct dbr_device *d)
+{
+    double widest = (double)NAN;
+
+    for (size_t k = 0; d && k < d->object_count; k++)
+        if (d->objects[k].kind == DBR_OBJECT_ELEMENT)
+            widest = fmax(widest, dbr_device_width_m(d, &d->objects[k])); /* NAN gives way */
+    for (size_t m = 0; m < i->seen.meter_count; m++) {
+        const struct dbr_device_object *element =
+            d ? dbr_device_element(d, i->seen.meters[m].element) : NULL;
+        double own = element ? dbr_device_width_m(d, element) : (double)NAN;
+        i->seen.meters[m].width_m = isnan(own) ? widest : own;
+    }
+}
+
+void implement_finish(struct implement *i, const struct surroundings *around, int64_t end_ns)
+{
+    finish_elements(i);
     finish_meters(i);
+    finish_widths(i, devices_description(around->devices, around->ecus, i->seen.interface,
+                                         i->seen.address));
     watch_finish(&i->rate_missing, &i->seen.rate_missing, end_ns, MISSING_NS);
     watch_finish(&i->coverage_missing, &i->seen.coverage_missing, end_ns, MISSING_NS);
     watch_finish(&i->controller_lost, &i->seen.controller_lost, end_ns, 0);

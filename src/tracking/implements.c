@@ -270,6 +270,6 @@ void implements_finish(struct implements *im, const struct surroundings *around,
     for (size_t k = 0; k < im->count; k++) {
         struct implement *i = &im->items[k];
         implement_judge(im, i, around, end_ns);
-        implement_finish(i, end_ns);
+        implement_finish(i, around, end_ns);
     }
 }

@@ -9,6 +9,7 @@
 #ifndef DRAWBAR_TRACKING_IMPLEMENTS_H
 #define DRAWBAR_TRACKING_IMPLEMENTS_H
 
+#include "tracking/devices.h"
 #include "tracking/ecus.h"
 #include "tracking/speeds.h"
 #include "tracking/working_sets.h"
@@ -64,6 +65,7 @@ struct surroundings {
     const struct ecus *ecus;
     const struct speeds *speeds;
     const struct work *work;
+    const struct devices *devices;
 };
 
 /* A frame: status of a controller, working set messages, the implement's connection. */
@@ -81,7 +83,7 @@ bool implements_is_controller(const struct implements *im, uint8_t interface, ui
 
 void implement_judge(struct implements *im, struct implement *i,
                      const struct surroundings *around, int64_t now);
-void implement_finish(struct implement *i, int64_t end_ns);
+void implement_finish(struct implement *i, const struct surroundings *around, int64_t end_ns);
 
 /* chain.c: the answer of each link at one moment. */
 struct link_answer {

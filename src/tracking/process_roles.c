@@ -53,3 +53,11 @@ bool process_role(const struct dbr_process_data *data, struct role_value *out)
     }
     return false;
 }
+
+bool process_role_listed(const struct dbr_device *device, enum dbr_role role)
+{
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        if (rows[i].role == role && dbr_device_lists(device, rows[i].first, rows[i].last))
+            return true;
+    return false;
+}

@@ -13,4 +13,7 @@
  */
 bool process_role(const struct dbr_process_data *data, struct role_value *out);
 
+/* Whether a description lists process data that play a role. */
+bool process_role_listed(const struct dbr_device *device, enum dbr_role role);
+
 #endif

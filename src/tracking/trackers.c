@@ -84,7 +84,7 @@ static void speeds_on_finish(struct dbr_tracking *t)
 
 static struct surroundings surroundings_of(const struct dbr_tracking *t)
 {
-    return (struct surroundings){t->buses, &t->ecus, &t->speeds, &t->work};
+    return (struct surroundings){t->buses, &t->ecus, &t->speeds, &t->work, &t->devices};
 }
 
 static void implements_on_frame(struct dbr_tracking *t, const struct sighting *s)
