@@ -124,6 +124,29 @@ static bool source_lives(const struct dbr_side *before, const struct dbr_side *a
     return false;
 }
 
+/* Whether a message in several frames that failed before came through after; true for failures
+ * that are no such message (grants that nobody asked for, refusals of many). */
+static bool came_through(const struct dbr_side *before, const struct dbr_side *after,
+                         const struct dbr_finding *f)
+{
+    const struct dbr_transfers *b = &before->history->transfers, *a = &after->history->transfers;
+    const struct dbr_ecu *ecu = ecu_of(before, f);
+    bool is_message = false;
+
+    for (size_t i = 0; i < b->failure_count; i++)
+        is_message |= (int32_t)b->failures[i].first.pgn == f->pgn &&
+                      b->failures[i].first.source == f->address;
+    for (size_t i = 0; i < a->flow_count; i++) {
+        const struct dbr_transfer_flow *flow = &a->flows[i];
+        const struct dbr_ecu *sender = dbr_history_ecu(after->history, flow->interface,
+                                                       flow->source);
+        bool same = ecu && sender ? same_ecu(ecu, sender) : flow->source == f->address;
+        if (same && (int32_t)flow->pgn == f->pgn && flow->complete > 0)
+            return true;
+    }
+    return !is_message;
+}
+
 /* Why the recording after cannot tell that a finding is gone; NULL: it can. */
 static const char *cannot_tell(const struct dbr_side *before, const struct dbr_side *after,
                                const struct dbr_finding *f)
@@ -143,6 +166,8 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the recording after is too short";
     if (!ecu_present(before, after, f))
         return "the ECU is not in the recording after";
+    if (starts_with(f->code, "transfer-") && !came_through(before, after, f))
+        return "this message was not sent whole in the recording after";
     bool about_motion = starts_with(f->code, "speed-") || starts_with(f->code, "distance-") ||
                         starts_with(f->code, "direction-");
     if ((about_motion || about_work) && !dbr_history_moved(h))
