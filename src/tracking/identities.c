@@ -2,6 +2,7 @@
 #include "tracking/identities.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "decoding/characters.h"
 
@@ -87,13 +88,18 @@ void identities_message(struct identities *ids, const struct sighting *s)
         keep(ids, id, group, s->now_ns);
 }
 
-void identities_designate(struct identities *ids, const struct ecu *ecu, const uint8_t *text,
-                          size_t length)
+static void designate(struct told_identity *id, const char *text)
 {
-    struct told_identity *id = identity_of(ids, ecu);
+    characters_take(id->seen.designator, sizeof id->seen.designator, (const uint8_t *)text,
+                    strlen(text));
+}
+
+void identities_designate(struct identities *ids, const struct ecu *ecu, const char *text)
+{
+    struct told_identity *id = *text ? identity_of(ids, ecu) : NULL;
 
     if (id)
-        characters_take(id->seen.designator, sizeof id->seen.designator, text, length);
+        designate(id, text);
 }
 
 /* Two ECUs went on sending under it. */
@@ -135,9 +141,7 @@ static void join(struct told_identity *into, struct told_identity *earlier)
         after->first_ns = before->first_ns;
     }
     if (into->seen.designator[0] == '\0')
-        characters_take(into->seen.designator, sizeof into->seen.designator,
-                        (const uint8_t *)earlier->seen.designator,
-                        sizeof earlier->seen.designator);
+        designate(into, earlier->seen.designator);
 }
 
 static const struct dbr_identity *known_of(struct identities *ids, const struct ecu *ecu,

@@ -32,10 +32,8 @@ struct identities {
 /* Every whole message. */
 void identities_message(struct identities *ids, const struct sighting *s);
 
-/* The designator of an ECU's device description, as it stands there (a text of ISO 8859-1 or
- * UTF-8); the last one holds. */
-void identities_designate(struct identities *ids, const struct ecu *ecu, const uint8_t *text,
-                          size_t length);
+/* The designator of an ECU's device description; the last one holds, an empty one is none. */
+void identities_designate(struct identities *ids, const struct ecu *ecu, const char *text);
 
 /* Gives each ECU what is known of it; after the addresses, which tell of conflicts. */
 void identities_finish(struct identities *ids, struct ecus *ecus,

@@ -18,16 +18,6 @@ static void addresses_on_finish(struct dbr_tracking *t)
     addresses_finish(t->addresses, &t->ecus, t->buses, &t->history);
 }
 
-static void identities_on_message(struct dbr_tracking *t, const struct sighting *s)
-{
-    identities_message(&t->identities, s);
-}
-
-static void identities_on_finish(struct dbr_tracking *t)
-{
-    identities_finish(&t->identities, &t->ecus, &t->history);
-}
-
 static void supplies_on_value(struct dbr_tracking *t, const struct sighting *s,
                               const struct role_value *v)
 {
@@ -121,6 +111,29 @@ static void devices_on_transfer(struct dbr_tracking *t, const struct dbr_transfe
                                               transfer->source));
 }
 
+/* Where memory ran out dbr_tracking_finish says so. */
+static void devices_on_finish(struct dbr_tracking *t)
+{
+    devices_finish(&t->devices, &t->ecus);
+}
+
+static void identities_on_message(struct dbr_tracking *t, const struct sighting *s)
+{
+    identities_message(&t->identities, s);
+}
+
+static void identities_on_finish(struct dbr_tracking *t)
+{
+    for (size_t i = 0; i < t->ecus.count; i++) {
+        const struct ecu *ecu = t->ecus.items[i];
+        const struct dbr_device *device = devices_description(
+            &t->devices, &t->ecus, ecu->seen.interface, ecu->seen.address);
+        if (device && device->described)
+            identities_designate(&t->identities, ecu, device->designator);
+    }
+    identities_finish(&t->identities, &t->ecus, &t->history);
+}
+
 static void transfers_on_transfer(struct dbr_tracking *t, const struct dbr_transfer *transfer)
 {
     transfers_ended(&t->transfers, transfer);
@@ -129,14 +142,17 @@ static void transfers_on_transfer(struct dbr_tracking *t, const struct dbr_trans
 const struct tracker trackers[] = {
     {.name = "transfers", .transfer = transfers_on_transfer},
     {.name = "addresses", .frame = addresses_on_frame, .finish = addresses_on_finish},
-    /* after addresses, which it asks at the end about conflicts */
-    {.name = "identities", .message = identities_on_message, .finish = identities_on_finish},
     {.name = "supplies", .value = supplies_on_value, .finish = supplies_on_finish},
     {.name = "troubles", .message = troubles_on_message, .finish = troubles_on_finish},
     {.name = "work", .value = work_on_value},
     /* after work, which it asks about the PTO */
     {.name = "activity", .value = activity_on_value, .finish = activity_on_finish},
-    {.name = "devices", .message = devices_on_message, .transfer = devices_on_transfer},
+    {.name = "devices",
+     .message = devices_on_message,
+     .transfer = devices_on_transfer,
+     .finish = devices_on_finish},
+    /* after addresses and devices: at the end it asks about conflicts, and for designators */
+    {.name = "identities", .message = identities_on_message, .finish = identities_on_finish},
     /* before speeds: at the end it asks for sources as they were */
     {.name = "implements",
      .frame = implements_on_frame,

@@ -349,7 +349,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->source_count = t->speeds.count;
     h->supply_count = t->supplies.count;
     h->implement_count = h->timed ? t->implements.count : 0;
-    if (!devices_finish(&t->devices, &t->ecus) || !gather_all(t)) {
+    if (t->devices.out_of_memory || !gather_all(t)) {
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }

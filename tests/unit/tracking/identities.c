@@ -3,7 +3,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "support/transfers.h"
+#include "drawbar/device.h"
+#include "support/pool.h"
+#include "support/story_long.h"
+#include "support/story_told.h"
 #include "tracking/identities.h"
 
 #define ECU 64965u
@@ -53,7 +56,7 @@ Test(tracking_identities, every_carrier_tells)
     memcpy(information + 4, "Heading", 7);
     story_text(s, 2, 128, COMPONENT, component);
     story_text(s, 3, 128, SOFTWARE, "\x01" "2.1*"); /* fits one frame */
-    story_connection(s, 4, 128, 240, ECU, "P7*S1*left*meter**H2*", 21);
+    story_text_to(s, 4, 128, 240, ECU, "P7*S1*left*meter**H2*");
     story_fast(s, 5, 128, 126996, information, sizeof information);
     struct outcome *o = story_tell(s);
     cr_expect_str_eq(text_at(o, 128, DBR_TOLD_COMPONENT, DBR_COMPONENT_MODEL), "Granule spreader");
@@ -76,7 +79,8 @@ Test(tracking_identities, a_text_of_64_kib_is_cut)
 
     memset(text, 'x', 65536);
     memcpy(text, "P7*", 3);
-    story_extended(s, 2, 128, 240, ECU, text, 65536);
+    story_long(s, 2, &(struct long_message){
+                         .from = 128, .to = 240, .pgn = ECU, .data = text, .length = 65536});
     free(text);
     struct outcome *o = story_tell(s);
     cr_expect_str_eq(text_at(o, 128, DBR_TOLD_ECU, DBR_ECU_PART_NUMBER), "P7");
@@ -282,6 +286,32 @@ Test(tracking_identities, findings_use_the_label)
     outcome_free(o);
 }
 
+/* Its device description names it, before what else it told. ISO 11783-10. */
+Test(tracking_identities, a_description_names_it)
+{
+    struct bytes message = {0};
+    struct story *s = spreader_story();
+
+    story_text(s, 2, 128, COMPONENT, "M*Spreader*S1*3*");
+    story_beat(s, story_id(3, 51968, 255, 247), 2.0, 0.6, 20, "FEFFFFFF0000FFFF");
+    bytes_integer(&message, 0x61, 1); /* transfers its description */
+    pool_spreader(&message, NULL);
+    story_long(s, 3, &(struct long_message){.from = 128,
+                                            .to = 247,
+                                            .pgn = 51968,
+                                            .data = message.data,
+                                            .length = message.length});
+    bytes_free(&message);
+    struct outcome *o = story_tell(s);
+    cr_assert_eq(o->history->device_count, 1);
+    cr_assert_not_null(o->history->devices[0].description);
+    cr_expect_str_eq(identity_at(o, 128)->designator,
+                     o->history->devices[0].description->designator);
+    cr_expect_str_eq(dbr_identity_name(identity_at(o, 128)), identity_at(o, 128)->designator);
+    cr_expect_str_eq(text_at(o, 128, DBR_TOLD_COMPONENT, DBR_COMPONENT_MODEL), "Spreader");
+    outcome_free(o);
+}
+
 static struct ecu *made_ecu(uint8_t address, uint64_t name)
 {
     struct ecu *ecu = calloc(1, sizeof *ecu);
@@ -299,8 +329,9 @@ Test(tracking_identities, a_designator_names_it)
     char label[DBR_LABEL_MAX];
 
     ecus.items[ecus.count++] = made_ecu(128, NAME_SPREADER);
-    identities_designate(&ids, ecus.items[0], (const uint8_t *)"Old", 3);
-    identities_designate(&ids, ecus.items[0], (const uint8_t *)"D\xFCnger\033", 7);
+    identities_designate(&ids, ecus.items[0], "Old");
+    identities_designate(&ids, ecus.items[0], "D\xC3\xBCnger\033");
+    identities_designate(&ids, ecus.items[0], "");
     identities_finish(&ids, &ecus, &history);
     dbr_ecu_label(label, sizeof label, &ecus.items[0]->seen);
     cr_expect_str_eq(label, "rate control \"D\xC3\xBCnger\xEF\xBF\xBD\" (128)");
@@ -316,7 +347,7 @@ Test(tracking_identities, the_ceiling_is_counted)
 
     for (unsigned i = 0; i <= most; i++) {
         struct ecu *ecu = made_ecu(128, NAME_SPREADER + i);
-        identities_designate(&ids, ecu, (const uint8_t *)"A", 1);
+        identities_designate(&ids, ecu, "A");
         free(ecu);
     }
     cr_expect_eq(ids.count, most);
