@@ -4,6 +4,7 @@
 
 #include "drawbar/name.h"
 #include "reporting/html_text.h"
+#include "reporting/identity_words.h"
 #include "reporting/page.h"
 
 #define ECUS_SHOWN 40u /* more than a machine has: further ones fold */
@@ -153,13 +154,31 @@ static void cell_silences(struct page_table *t, const struct dbr_ecu *ecu)
     page_time(t->p, ecu->silences.items[0].start_ns);
 }
 
+/* Its label, and below it what it told about itself. */
+static void cell_ecu(struct page_table *t, const struct dbr_ecu *ecu)
+{
+    struct identity_words words;
+
+    page_cell_open(t);
+    fputs("<div>", t->p->out); /* one thing beside its heading, where the cell is a grid */
+    page_ecu(t->p, ecu->interface, ecu->address);
+    identity_words(&words, t->p->r->history, ecu);
+    const char *const lines[] = {words.told, words.abilities, words.leader};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
+        if (lines[i][0]) {
+            fputs("<br><small>", t->p->out);
+            html_text(t->p->out, lines[i]);
+            fputs("</small>", t->p->out);
+        }
+    fputs("</div>", t->p->out);
+}
+
 static void write_ecu(struct page_table *t, const struct dbr_ecu *ecu)
 {
     bool timed = t->p->r->history->timed;
 
     page_row_open(t, NULL);
-    page_cell_open(t);
-    page_ecu(t->p, ecu->interface, ecu->address);
+    cell_ecu(t, ecu);
     cell_name(t, ecu);
     page_cell_text(t, "%" PRIu64, ecu->frames);
     page_cell_time(t, ecu->first_ns, timed);

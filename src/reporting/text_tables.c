@@ -8,7 +8,7 @@
 
 #include "diagnosis/units.h"
 #include "reporting/clean.h"
-#include "reporting/text_identity.h"
+#include "reporting/identity_words.h"
 #include "reporting/text_codes.h"
 
 #define CELL_MAX 96u
@@ -60,6 +60,18 @@ static void heading_of_bus(const struct layout *l, const struct dbr_report *r, c
     layout_heading(l, r->history->bus_count > 1 ? heading : text);
 }
 
+static void write_identity(const struct layout *l, const struct dbr_history *h,
+                           const struct dbr_ecu *ecu)
+{
+    struct identity_words words;
+
+    identity_words(&words, h, ecu);
+    const char *const lines[] = {words.told, words.abilities, words.leader};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
+        if (lines[i][0])
+            layout_paragraph(l, INK_FAINT, "      ", lines[i]);
+}
+
 static void write_ecu(const struct layout *l, const struct dbr_history *h,
                       const struct dbr_ecu *ecu)
 {
@@ -75,7 +87,7 @@ static void write_ecu(const struct layout *l, const struct dbr_history *h,
         snprintf(name, sizeof name, "%016" PRIX64, ecu->names[ecu->name_count - 1]);
     layout_line(l, "  %s %-16s %9" PRIu64 " %8s %8s", fit(cell, label, ECU_COLUMNS), name,
                 ecu->frames, seconds(first, h, ecu->first_ns), seconds(last, h, ecu->last_ns));
-    text_identity(l, h, ecu);
+    write_identity(l, h, ecu);
 }
 
 static void table_ecus(const struct layout *l, const struct dbr_report *r, size_t bus)

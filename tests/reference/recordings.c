@@ -330,3 +330,26 @@ Test(reference_recordings, a_capture_of_link_type_227)
     assert_clean(w);
     whole_free(w);
 }
+
+/*
+ * No recording of these collections holds a whole message that says who an ECU is: by their
+ * bytes, 65259 is asked for every 2.5 s there and each transfer of it dies. So nobody may be
+ * said to have told anything, and labels stay as they are without.
+ */
+Test(reference_recordings, nobody_told_who_it_is)
+{
+    static const char *const names[] = {
+        "SystemsCyber__J1939_Attack_Datasets/Connection_Exhaustion_attack.txt.gz",
+        "SystemsCyber__CyberTruckResources/candump-RTSResourceExhaustion.log.gz",
+        "AbbadKamel__Lightweight_Maritime_CAN_IDS/boat_first_40000_frames.log.gz",
+        "TractorHacking__CAN-data/highRPM1.log.gz"};
+
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        struct whole *w = read_data(names[i]);
+        for (size_t k = 0; k < w->history->ecu_count; k++)
+            cr_expect_null(w->history->ecus[k].identity, "%s: address %u", names[i],
+                           w->history->ecus[k].address);
+        cr_expect_eq(w->history->working_set_count, 0);
+        whole_free(w);
+    }
+}

@@ -218,3 +218,45 @@ Test(decoding_identification, what_it_calls_itself)
     memcpy(identity.designator, "Spreader", 9);
     cr_expect_str_eq(dbr_identity_name(&identity), "Spreader");
 }
+
+/* Well-formed UTF-8 without controls, by RFC 3629's ranges and not by the code under test. */
+static bool is_harmless(const char *text)
+{
+    const unsigned char *c = (const unsigned char *)text;
+
+    while (*c) {
+        unsigned more = *c < 0x80 ? 0 : *c < 0xC2 ? 9 : *c < 0xE0 ? 1 : *c < 0xF0 ? 2 : *c < 0xF5 ? 3 : 9;
+        if (*c < 0x20 || *c == 0x7F || more == 9 || (*c == 0xC2 && c[1] < 0xA0))
+            return false;
+        for (c++; more > 0; more--, c++)
+            if ((*c & 0xC0) != 0x80)
+                return false;
+    }
+    return true;
+}
+
+/* Whatever bytes come, in whatever group: texts stay harmless and end within their room. */
+Test(decoding_identification, no_bytes_make_a_harmful_text)
+{
+    static uint8_t data[700];
+    uint64_t state = 88172645463325252u; /* xorshift: Marsaglia, 2003 */
+
+    for (unsigned round = 0; round < 20000; round++) {
+        size_t length = 0;
+        for (; length < sizeof data; length++) {
+            state ^= state << 13;
+            state ^= state >> 7;
+            state ^= state << 17;
+            data[length] = (uint8_t)(round % 2 ? state : state % 3 ? '*' + state % 90 : state);
+            if (state >> 32 == 0 || (state & 0x3FF) < 3)
+                break;
+        }
+        dbr_told_read(&told, (enum dbr_told_group)(round % DBR_TOLD_GROUPS), data, length);
+        cr_assert_leq(told.text_count, DBR_TOLD_FIELDS_MAX);
+        cr_assert_leq(told.functionality_count, DBR_FUNCTIONALITIES_MAX);
+        for (size_t i = 0; i < told.text_count; i++) {
+            cr_assert_lt(strlen(told.texts[i]), DBR_TOLD_TEXT_MAX);
+            cr_assert(is_harmless(told.texts[i]), "round %u", round);
+        }
+    }
+}

@@ -1,5 +1,5 @@
-/* text_identity.c - see text_identity.h. */
-#include "reporting/text_identity.h"
+/* identity_words.c - see identity_words.h. */
+#include "reporting/identity_words.h"
 
 #include <inttypes.h>
 #include <stdarg.h>
@@ -8,33 +8,23 @@
 
 #include "reporting/clean.h"
 
-#define LINE_MAX_BYTES 2048u
 #define TEXT_COLUMNS 40u /* of one told text; the JSON report has all of it */
-#define INDENT "      "
 
-struct line {
-    char text[LINE_MAX_BYTES];
-    size_t used;
-};
+/* Adds an item to a line, after a comma where it is not the first. */
+static void add(char *line, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* Adds an item, after a comma where it is not the first; one that has no room is left out whole. */
-static void add(struct line *line, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
-
-static void add(struct line *line, const char *format, ...)
+static void add(char *line, const char *format, ...)
 {
-    char item[LINE_MAX_BYTES];
+    char item[IDENTITY_WORDS_MAX];
+    size_t used = strlen(line);
     va_list arguments;
 
     va_start(arguments, format);
     vsnprintf(item, sizeof item, format, arguments);
     va_end(arguments);
-    size_t length = strlen(item) + 2;
-    if (line->used + length >= sizeof line->text)
+    if (used + strlen(item) + 3 > IDENTITY_WORDS_MAX)
         return;
-    snprintf(line->text + line->used, sizeof line->text - line->used, "%s%s",
-             line->used > 0 ? ", " : "", item);
-    line->used += strlen(line->text + line->used);
+    snprintf(line + used, IDENTITY_WORDS_MAX - used, "%s%s", used > 0 ? ", " : "", item);
 }
 
 /* A told text, cut where it is long. It is clean UTF-8 already. */
@@ -53,7 +43,7 @@ static const char *shown(char *out, size_t size, const char *text)
     return out;
 }
 
-static void add_software(struct line *line, const struct dbr_identity *identity)
+static void add_software(char *line, const struct dbr_identity *identity)
 {
     const struct dbr_told *told = identity->told[DBR_TOLD_SOFTWARE];
     char text[DBR_TOLD_TEXT_MAX];
@@ -64,7 +54,7 @@ static void add_software(struct line *line, const struct dbr_identity *identity)
 }
 
 /* What a technician compares first comes first: software, serial numbers. */
-static void add_texts(struct line *line, const struct dbr_identity *identity)
+static void add_texts(char *line, const struct dbr_identity *identity)
 {
     static const struct {
         enum dbr_told_group group;
@@ -98,7 +88,7 @@ static void add_texts(struct line *line, const struct dbr_identity *identity)
     }
 }
 
-static void add_changes(struct line *line, const struct dbr_history *h,
+static void add_changes(char *line, const struct dbr_history *h,
                         const struct dbr_identity *identity)
 {
     int64_t changed_ns = -1;
@@ -118,48 +108,40 @@ static void add_changes(struct line *line, const struct dbr_history *h,
         add(line, "%" PRIu64 " further fields", beyond);
 }
 
-static void write_functionalities(const struct layout *l, const struct dbr_told *told)
+static void add_abilities(char *line, const struct dbr_told *told)
 {
-    struct line line = {.used = 0};
-
     for (size_t i = 0; told && i < told->functionality_count; i++) {
         const char *words = dbr_functionality_words(told->functionalities[i].code);
+        const char *head = i == 0 ? "can do: " : "";
         if (words)
-            add(&line, "%s", words);
+            add(line, "%s%s", head, words);
         else
-            add(&line, "functionality %u", told->functionalities[i].code);
+            add(line, "%sfunctionality %u", head, told->functionalities[i].code);
     }
-    if (line.used > 0)
-        layout_paragraph(l, INK_FAINT, INDENT "can do: ", line.text);
 }
 
-static void write_working_set(const struct layout *l, const struct dbr_history *h,
-                              const struct dbr_ecu *ecu)
+static void add_leader(char *line, const struct dbr_history *h, const struct dbr_ecu *ecu)
 {
     int master = dbr_history_master(h, ecu);
-    const struct dbr_ecu *led_by =
+    const struct dbr_ecu *leader =
         master >= 0 ? dbr_history_ecu(h, ecu->interface, (uint8_t)master) : NULL;
-    char label[DBR_LABEL_MAX], line[DBR_LABEL_MAX + 64];
+    char label[DBR_LABEL_MAX];
 
-    if (!led_by || led_by == ecu)
+    if (!leader || leader == ecu)
         return;
-    dbr_ecu_label(label, sizeof label, led_by);
-    snprintf(line, sizeof line, "member of the working set of %s", label);
-    layout_paragraph(l, INK_FAINT, INDENT, line);
+    dbr_ecu_label(label, sizeof label, leader);
+    add(line, "member of the working set of %s", label);
 }
 
-void text_identity(const struct layout *l, const struct dbr_history *h, const struct dbr_ecu *ecu)
+void identity_words(struct identity_words *words, const struct dbr_history *h,
+                    const struct dbr_ecu *ecu)
 {
-    struct line line = {.used = 0};
-
+    words->told[0] = words->abilities[0] = words->leader[0] = '\0';
     if (ecu->identity) {
-        add_software(&line, ecu->identity);
-        add_texts(&line, ecu->identity);
-        add_changes(&line, h, ecu->identity);
+        add_software(words->told, ecu->identity);
+        add_texts(words->told, ecu->identity);
+        add_changes(words->told, h, ecu->identity);
+        add_abilities(words->abilities, ecu->identity->told[DBR_TOLD_FUNCTIONALITIES]);
     }
-    if (line.used > 0)
-        layout_paragraph(l, INK_FAINT, INDENT, line.text);
-    if (ecu->identity)
-        write_functionalities(l, ecu->identity->told[DBR_TOLD_FUNCTIONALITIES]);
-    write_working_set(l, h, ecu);
+    add_leader(words->leader, h, ecu);
 }
