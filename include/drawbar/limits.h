@@ -73,6 +73,10 @@
 #define DBR_SERIES_BUCKETS_MAX (176u * DBR_SERIES_CHUNK) /* of one series: 25 h of 1 s each */
 #define DBR_SERIES_CHUNKS_MAX 3276u /* of all series, 16 MiB: 18 over 25 h; a rig has 8 to 14 */
 
+/* Series in a page, which together with its code is to stay below 1 MB */
+#define DBR_PAGE_OVERVIEW_BUCKETS 2000u /* more than a screen has columns */
+#define DBR_PAGE_SERIES_BYTES 600000u   /* details of all series, packed */
+
 /* Diagnosis */
 #define DBR_RIG_SECTIONS_MAX 32u  /* plugs along one cable */
 #define DBR_RIG_ECUS_MAX 128u     /* of one machine; a bus holds 30 nodes (ISO 11783-2) */
