@@ -27,8 +27,8 @@ void judge_ecu_missing(struct findings *f, const struct rule *rule)
             found_between(found, 0, f->history->end_ns, true);
         if (found && entry->optional)
             found->seen.severity = DBR_NOTE;
-        found_title(f, found, entry->optional ? "%.60s is not on the bus; the rig calls it optional"
-                                              : "%.60s is not on the bus", entry->label);
+        found_title(f, found, entry->optional ? "%.160s is not on the bus; the rig calls it optional"
+                                              : "%.160s is not on the bus", entry->label);
         found_evidence(f, found, "the rig \"%.60s\" has it in section \"%.60s\"", f->rig->name,
                        f->rig->sections[entry->section]);
         if (found)
