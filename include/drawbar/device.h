@@ -19,7 +19,7 @@
  * nothing follows the told version decides.
  *
  * A description that breaks off or goes wrong gives what is whole, and `problems` say
- * what is wrong and where. Every text is UTF-8: what was none became U+FFFD.
+ * what is wrong and where. What an unread rest may hold is not called missing. Every text is UTF-8: what was none became U+FFFD.
  */
 #ifndef DRAWBAR_DEVICE_H
 #define DRAWBAR_DEVICE_H
@@ -135,7 +135,7 @@ struct dbr_device {
     uint8_t extended_label_length;
     uint8_t extended_label[DBR_EXTENDED_LABEL_MAX];
     bool version_4;             /* layout: an extended label is there, if empty */
-    bool complete;              /* all bytes were read, and a device object was among them */
+    bool complete;              /* all bytes came and were read, and a device object was there */
     size_t length, read;        /* bytes; up to where they were read as whole objects */
     size_t object_count;
     const struct dbr_device_object *objects; /* in their order */
@@ -150,6 +150,7 @@ struct dbr_pool_layout {
     uint8_t version;            /* told by technical capabilities; DBR_VERSION_UNKNOWN */
     size_t part_count;          /* it came in so many transfers; 0 is 1 */
     const size_t *part_starts;  /* offsets. An object of a later part replaces one of its id */
+    bool broke_off;             /* more should have come: what it refers to may have been there */
 };
 
 /* Reads a description. Everything in it is its own. NULL: out of memory. */

@@ -5,6 +5,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "farm/packets.h"
+
 /*
  * The six bytes of the language command (PGN 65039) on this machine: "en", 24 h
  * and decimal point, yyyymmdd, all metric. They are the localization label too.
@@ -12,9 +14,11 @@
 #define FARM_LANGUAGE_BYTES 'e', 'n', 0x4F, 0x04, 0x00, 0x00
 
 struct farm_controller {
-    bool connected;    /* the spreader's device description is active */
+    bool stored;       /* it knows the spreader's device description */
+    bool connected;    /* that description is active */
     bool wants_work;   /* the last set-point work state that was sent */
     int64_t client_ns; /* the spreader was last heard */
+    struct farm_receiving receiving;
 };
 
 #endif

@@ -1,8 +1,8 @@
 /*
  * ecu_controller.c - the task controller: answers the spreader, then runs the task.
  *
- * Source: ISO 11783-10 (annex B messages, 6 s time-outs). The device description
- * is known from an earlier day, so no pool is transferred.
+ * Source: ISO 11783-10 (annex B messages, 6 s time-outs). It keeps the device description
+ * that it receives; it may know it from an earlier day (scenario.h).
  */
 #include <string.h>
 
@@ -83,10 +83,24 @@ static void answer_version(struct farm_sim *sim, struct farm_ecu *ecu)
     farm_process_bytes_send(sim, ecu, CLIENT, request, sizeof request, ANSWER_US + SPACING_US);
 }
 
+/* The label of the description that it has stored; FF: none. */
+static void answer_structure(struct farm_sim *sim, struct farm_ecu *ecu)
+{
+    static const uint8_t structure[] = {FARM_STRUCTURE, FARM_STRUCTURE_LABEL};
+
+    answer(sim, ecu, structure, sim->controller.stored ? sizeof structure : 1);
+}
+
+static void answer_localization(struct farm_sim *sim, struct farm_ecu *ecu)
+{
+    static const uint8_t localization[] = {FARM_LOCALIZATION, FARM_LANGUAGE_BYTES};
+
+    answer(sim, ecu, localization, sim->controller.stored ? sizeof localization : 1);
+}
+
 static void answer_client(struct farm_sim *sim, struct farm_ecu *ecu, uint8_t first_byte)
 {
-    static const uint8_t structure[] = {FARM_STRUCTURE, 'G', 'S', '2', '4', '-', '0', '7'};
-    static const uint8_t localization[] = {FARM_LOCALIZATION, FARM_LANGUAGE_BYTES};
+    static const uint8_t allowed[] = {FARM_ALLOW_TRANSFER, 0};
     static const uint8_t activated[] = {FARM_ACTIVATED, 0, 0xFF, 0xFF, 0xFF, 0xFF, 0};
 
     switch (first_byte) {
@@ -94,10 +108,13 @@ static void answer_client(struct farm_sim *sim, struct farm_ecu *ecu, uint8_t fi
         answer_version(sim, ecu);
         break;
     case FARM_REQUEST_STRUCTURE:
-        answer(sim, ecu, structure, sizeof structure);
+        answer_structure(sim, ecu);
         break;
     case FARM_REQUEST_LOCALIZATION:
-        answer(sim, ecu, localization, sizeof localization);
+        answer_localization(sim, ecu);
+        break;
+    case FARM_ASK_TRANSFER:
+        answer(sim, ecu, allowed, sizeof allowed);
         break;
     case FARM_ACTIVATE:
         answer(sim, ecu, activated, sizeof activated);
@@ -108,12 +125,28 @@ static void answer_client(struct farm_sim *sim, struct farm_ecu *ecu, uint8_t fi
     }
 }
 
+/* Error code 0, and the size in bytes. */
+static void hear_transfer(struct farm_sim *sim, struct farm_ecu *ecu,
+                          const struct farm_frame *frame)
+{
+    struct farm_controller *c = &sim->controller;
+    uint8_t transferred[6] = {FARM_TRANSFERRED, 0};
+
+    if (farm_id_source(frame->id) != CLIENT ||
+        !farm_receiving_hear(sim, ecu, &c->receiving, frame))
+        return;
+    c->stored = true;
+    farm_put32(transferred + 2, (uint32_t)c->receiving.length - 1);
+    answer(sim, ecu, transferred, sizeof transferred);
+}
+
 static void hear(struct farm_sim *sim, struct farm_ecu *ecu, const struct farm_frame *frame)
 {
     static const uint8_t language[8] = {FARM_LANGUAGE_BYTES, 0xFF, 0xFF};
 
     if (farm_is_request(ecu, frame, FARM_PGN_LANGUAGE))
         farm_ecu_send(sim, ecu, 6, FARM_PGN_LANGUAGE, FARM_GLOBAL, language, ANSWER_US);
+    hear_transfer(sim, ecu, frame);
     if (!farm_is_process_data(ecu, frame) || farm_id_source(frame->id) != CLIENT)
         return;
     sim->controller.client_ns = sim->now_ns;
@@ -122,7 +155,10 @@ static void hear(struct farm_sim *sim, struct farm_ecu *ecu, const struct farm_f
 
 static void start(struct farm_sim *sim, struct farm_ecu *ecu)
 {
+    bool stored = sim->controller.stored || sim->scenario->description_stored;
+
     memset(&sim->controller, 0, sizeof sim->controller);
+    sim->controller.stored = stored; /* outlasts a loss of power */
     farm_ecu_request(sim, ecu, ecu->design->address, FARM_TRACTOR_ADDRESS, FARM_PGN_TIME_DATE);
 }
 

@@ -25,6 +25,10 @@
 #define FARM_STRUCTURE            0x11u
 #define FARM_REQUEST_LOCALIZATION 0x21u
 #define FARM_LOCALIZATION         0x31u
+#define FARM_ASK_TRANSFER         0x41u
+#define FARM_ALLOW_TRANSFER       0x51u
+#define FARM_TRANSFER             0x61u
+#define FARM_TRANSFERRED          0x71u
 #define FARM_ACTIVATE             0x81u
 #define FARM_ACTIVATED            0x91u
 
@@ -44,6 +48,10 @@
 #define FARM_ELEMENT_DEVICE 0u
 #define FARM_ELEMENT_BOOM   1u
 #define FARM_ELEMENT_BIN    2u /* and the one after it: one a bin */
+#define FARM_ELEMENT_SECTION 4u /* and the five after it, from the left */
+#define FARM_ELEMENT_WEIGHER 10u
+
+#define FARM_STRUCTURE_LABEL 'G', 'S', '2', '4', '-', '0', '7'
 
 #define FARM_VERSION_NUMBER       4u /* 2nd published edition */
 #define FARM_STATUS_TOTALS_ACTIVE 1u /* a task runs: totals are counted */

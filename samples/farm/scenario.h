@@ -79,6 +79,7 @@ struct farm_scenario {
     const struct farm_drive_step *drive; /* borrowed; in order of time, the first at 0 */
     size_t drive_count;
     double rate_kg_per_m2[FARM_BINS]; /* set-points of the two bins */
+    bool description_stored;          /* the task controller knows the spreader from before */
     bool recorder_sends;              /* it asks the tractor for the time once a second */
     struct farm_fault faults[FARM_FAULTS_MAX];
 };

@@ -127,6 +127,7 @@ const struct farm_scenario farm_scenarios[] = {
     {
         .file = "healthy-long.log.gz",
         .seed = 8,
+        .description_stored = true,
         .duration_ms = 90000,
         .drive = two_corners,
         .drive_count = COUNT(two_corners),

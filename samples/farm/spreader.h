@@ -1,8 +1,9 @@
 /*
- * spreader.h - what the belt controller remembers, and its three concerns.
+ * spreader.h - what the belt controller remembers, and its four concerns.
  *
  * ecu_spreader.c      the ECU: boom units, outlets, maintain power
  * spreader_connect.c  its connection to the task controller, step by step
+ * spreader_pool.c     its device description
  * spreader_report.c   the values it reports, and when
  */
 #ifndef FARM_SPREADER_H
@@ -10,6 +11,7 @@
 
 #include "farm/ecu.h"
 #include "farm/metering.h"
+#include "farm/packets.h"
 
 #define FARM_VALUES_MAX 14u
 
@@ -21,6 +23,8 @@ enum farm_connection {
     FARM_WAIT_STRUCTURE,
     FARM_WAIT_LANGUAGE,
     FARM_WAIT_LOCALIZATION,
+    FARM_WAIT_ALLOWED,
+    FARM_WAIT_TRANSFERRED,
     FARM_WAIT_ACTIVATED,
     FARM_CONNECTED
 };
@@ -37,6 +41,8 @@ struct farm_spreader {
     enum farm_connection connection;
     int64_t status_ns;           /* last status of the task controller */
     int64_t boom_ns[FARM_BOOMS]; /* last frame of a boom unit; 0: none yet */
+    bool known;                  /* the task controller has its device description stored */
+    struct farm_sending sending;
     bool was_working;
     bool commanded[FARM_BOOMS]; /* last sent to the boom units */
     struct farm_subscription subscriptions[FARM_VALUES_MAX];
@@ -48,6 +54,9 @@ struct farm_process_data;
 void farm_connect_tick(struct farm_sim *sim, struct farm_ecu *ecu);
 void farm_connect_hear(struct farm_sim *sim, struct farm_ecu *ecu, const struct farm_frame *frame);
 bool farm_connect_announced(const struct farm_spreader *s); /* the working set is known */
+
+/* spreader_pool.c: adds the device description. */
+void farm_spreader_pool(struct farm_sending *out);
 
 /* spreader_report.c */
 void farm_report_tick(struct farm_sim *sim, struct farm_ecu *ecu);

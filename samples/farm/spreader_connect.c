@@ -1,8 +1,8 @@
 /*
  * spreader_connect.c - the belt controller finds its task controller (ISO 11783-10).
  *
- * Each step waits for one answer and sends the next question. The description is
- * known to the task controller, so it is only activated.
+ * Each step waits for one answer and sends the next question. Where the task controller
+ * has the description stored, it is only activated, else sent first.
  */
 #include <stddef.h>
 
@@ -70,6 +70,22 @@ static void ask_localization(struct farm_sim *sim, struct farm_ecu *ecu)
     ask_byte(sim, ecu, FARM_REQUEST_LOCALIZATION);
 }
 
+/* The size in bytes of what follows. */
+static void ask_transfer(struct farm_sim *sim, struct farm_ecu *ecu)
+{
+    struct farm_sending *s = &sim->spreader.sending;
+    uint8_t request[5] = {FARM_ASK_TRANSFER};
+
+    s->destination = CONTROLLER;
+    s->pgn = FARM_PGN_PROCESS_DATA;
+    s->data[0] = FARM_TRANSFER;
+    s->length = 1;
+    farm_spreader_pool(s);
+    farm_put32(request + 1, (uint32_t)s->length - 1);
+    sim->spreader.connection = FARM_WAIT_ALLOWED;
+    ask(sim, ecu, request, sizeof request, ANSWER_US);
+}
+
 static void activate(struct farm_sim *sim, struct farm_ecu *ecu)
 {
     static const uint8_t request[] = {FARM_ACTIVATE, 0xFF};
@@ -92,9 +108,18 @@ static void hear_controller(struct farm_sim *sim, struct farm_ecu *ecu, const ui
         s->connection = FARM_WAIT_STRUCTURE;
         ask_byte(sim, ecu, FARM_REQUEST_STRUCTURE);
     } else if (data[0] == FARM_STRUCTURE && s->connection == FARM_WAIT_STRUCTURE) {
+        s->known = data[1] != 0xFF;
         s->connection = FARM_WAIT_LANGUAGE;
         farm_ecu_request(sim, ecu, ecu->design->address, CONTROLLER, FARM_PGN_LANGUAGE);
     } else if (data[0] == FARM_LOCALIZATION && s->connection == FARM_WAIT_LOCALIZATION) {
+        if (s->known)
+            activate(sim, ecu);
+        else
+            ask_transfer(sim, ecu);
+    } else if (data[0] == FARM_ALLOW_TRANSFER && s->connection == FARM_WAIT_ALLOWED) {
+        s->connection = FARM_WAIT_TRANSFERRED;
+        farm_sending_start(sim, ecu, &s->sending);
+    } else if (data[0] == FARM_TRANSFERRED && s->connection == FARM_WAIT_TRANSFERRED) {
         activate(sim, ecu);
     } else if (data[0] == FARM_ACTIVATED && s->connection == FARM_WAIT_ACTIVATED) {
         s->connection = FARM_CONNECTED;
@@ -108,6 +133,7 @@ void farm_connect_hear(struct farm_sim *sim, struct farm_ecu *ecu, const struct 
 {
     if (farm_id_source(frame->id) != CONTROLLER)
         return;
+    farm_sending_hear(sim, ecu, &sim->spreader.sending, frame);
     if (farm_is_process_data(ecu, frame))
         hear_controller(sim, ecu, frame->data);
     else if (farm_id_group(frame->id) == FARM_PGN_LANGUAGE &&

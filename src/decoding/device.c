@@ -372,8 +372,9 @@ static bool parse(struct dbr_device *d, const uint8_t *data, const struct dbr_po
         device_problem(d, &(struct dbr_pool_problem){.kind = DBR_POOL_NO_DEVICE,
                                                      .object = DBR_OBJECT_NONE,
                                                      .other = DBR_OBJECT_NONE});
-    d->complete = d->read == d->length && d->described;
-    return device_check(d);
+    bool rest_unknown = d->read < d->length || layout->broke_off;
+    d->complete = d->described && !rest_unknown;
+    return device_check(d, rest_unknown);
 }
 
 struct dbr_device *dbr_device_parse(const uint8_t *data, size_t length,

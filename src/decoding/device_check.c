@@ -12,14 +12,29 @@ static size_t index_of(const struct dbr_device *d, const struct dbr_device_objec
     return (size_t)(object - d->objects);
 }
 
+struct check {
+    struct dbr_device *device;
+    bool rest_unknown;
+    uint8_t *ways;
+};
+
+/* Something is not there, unless it may be in what was not read. */
+static void missing(const struct check *c, enum dbr_pool_problem_kind kind,
+                    const struct dbr_device_object *object, uint16_t other)
+{
+    if (!c->rest_unknown)
+        device_problem_of(c->device, kind, object, other);
+}
+
 /* Says what is wrong with the parent itself; NULL then. */
-static const struct dbr_device_object *parent_of(struct dbr_device *d,
+static const struct dbr_device_object *parent_of(const struct check *c,
                                                  const struct dbr_device_object *element)
 {
+    struct dbr_device *d = c->device;
     const struct dbr_device_object *parent = dbr_device_object(d, element->parent);
 
     if (!parent) {
-        device_problem_of(d, DBR_POOL_PARENT_MISSING, element, element->parent);
+        missing(c, DBR_POOL_PARENT_MISSING, element, element->parent);
         return NULL;
     }
     if (parent->kind != DBR_OBJECT_DEVICE && parent->kind != DBR_OBJECT_ELEMENT) {
@@ -30,9 +45,10 @@ static const struct dbr_device_object *parent_of(struct dbr_device *d,
 }
 
 /* Marks the elements on a way up with what it turned out to be. */
-static void settle(struct dbr_device *d, uint8_t *ways, struct dbr_device_object *from,
-                   enum way way)
+static void settle(const struct check *c, struct dbr_device_object *from, enum way way)
 {
+    struct dbr_device *d = c->device;
+    uint8_t *ways = c->ways;
     struct dbr_device_object *at = from;
 
     while (at->kind == DBR_OBJECT_ELEMENT && ways[index_of(d, at)] == WAY_BEING_WALKED) {
@@ -46,14 +62,16 @@ static void settle(struct dbr_device *d, uint8_t *ways, struct dbr_device_object
 }
 
 /* Walks up until it is known whether the way leads to the device. Each element is walked once. */
-static void walk_up(struct dbr_device *d, uint8_t *ways, struct dbr_device_object *from)
+static void walk_up(const struct check *c, struct dbr_device_object *from)
 {
+    struct dbr_device *d = c->device;
+    uint8_t *ways = c->ways;
     const struct dbr_device_object *at = from;
     enum way way = WAY_LEADS_UP;
 
     while (at && at->kind == DBR_OBJECT_ELEMENT && ways[index_of(d, at)] == WAY_OPEN) {
         ways[index_of(d, at)] = WAY_BEING_WALKED;
-        at = parent_of(d, at);
+        at = parent_of(c, at);
     }
     if (!at) {
         way = WAY_LOST;
@@ -63,40 +81,43 @@ static void walk_up(struct dbr_device *d, uint8_t *ways, struct dbr_device_objec
     } else if (at->kind == DBR_OBJECT_ELEMENT) {
         way = (enum way)ways[index_of(d, at)];
     }
-    settle(d, ways, from, way);
+    settle(c, from, way);
 }
 
-static bool check_parents(struct dbr_device *d)
+static bool check_parents(struct check *c)
 {
-    uint8_t *ways = calloc(d->object_count + 1, 1);
+    struct dbr_device *d = c->device;
 
-    if (!ways)
+    c->ways = calloc(d->object_count + 1, 1);
+    if (!c->ways)
         return false;
     for (size_t i = 0; i < d->object_count; i++)
         if (d->objects[i].kind == DBR_OBJECT_ELEMENT)
-            walk_up(d, ways, &d->own->objects[i]);
-    free(ways);
+            walk_up(c, &d->own->objects[i]);
+    free(c->ways);
     return true;
 }
 
-static void check_references(struct dbr_device *d, const struct dbr_device_object *element)
+static void check_references(const struct check *c, const struct dbr_device_object *element)
 {
+    struct dbr_device *d = c->device;
+
     for (size_t i = 0; i < element->reference_count; i++) {
         const struct dbr_device_object *to = dbr_device_object(d, element->references[i]);
         if (!to)
-            device_problem_of(d, DBR_POOL_REFERENCE_MISSING, element, element->references[i]);
+            missing(c, DBR_POOL_REFERENCE_MISSING, element, element->references[i]);
         else if (to->kind != DBR_OBJECT_PROCESS_DATA && to->kind != DBR_OBJECT_PROPERTY)
             device_problem_of(d, DBR_POOL_REFERENCE_KIND, element, element->references[i]);
     }
 }
 
-static void check_presentation(struct dbr_device *d, const struct dbr_device_object *data)
+static void check_presentation(const struct check *c, const struct dbr_device_object *data)
 {
     if (data->presentation == DBR_OBJECT_NONE)
         return;
-    const struct dbr_device_object *shown = dbr_device_object(d, data->presentation);
+    const struct dbr_device_object *shown = dbr_device_object(c->device, data->presentation);
     if (!shown || shown->kind != DBR_OBJECT_PRESENTATION)
-        device_problem_of(d, DBR_POOL_PRESENTATION_MISSING, data, data->presentation);
+        missing(c, DBR_POOL_PRESENTATION_MISSING, data, data->presentation);
 }
 
 /* Process data name an element by its number: two of one number cannot be told apart. */
@@ -118,16 +139,18 @@ static bool check_numbers(struct dbr_device *d)
     return true;
 }
 
-bool device_check(struct dbr_device *d)
+bool device_check(struct dbr_device *d, bool rest_unknown)
 {
-    if (!check_parents(d) || !check_numbers(d))
+    struct check c = {.device = d, .rest_unknown = rest_unknown};
+
+    if (!check_parents(&c) || !check_numbers(d))
         return false;
     for (size_t i = 0; i < d->object_count; i++) {
         const struct dbr_device_object *o = &d->objects[i];
         if (o->kind == DBR_OBJECT_ELEMENT)
-            check_references(d, o);
+            check_references(&c, o);
         if (o->kind == DBR_OBJECT_PROCESS_DATA || o->kind == DBR_OBJECT_PROPERTY)
-            check_presentation(d, o);
+            check_presentation(&c, o);
         if (o->kind == DBR_OBJECT_PRESENTATION && !isfinite(o->scale))
             device_problem_of(d, DBR_POOL_SCALE, o, DBR_OBJECT_NONE);
     }

@@ -32,7 +32,8 @@ void device_problem(struct dbr_device *d, const struct dbr_pool_problem *problem
 void device_problem_of(struct dbr_device *d, enum dbr_pool_problem_kind kind,
                        const struct dbr_device_object *object, uint16_t other);
 
-/* device_check.c: parents, references, presentations, numbers. False: out of memory. */
-bool device_check(struct dbr_device *d);
+/* device_check.c: parents, references, presentations, numbers. `rest_unknown`: what is not there may
+ * be in what was not read. False: out of memory. */
+bool device_check(struct dbr_device *d, bool rest_unknown);
 
 #endif

@@ -4,6 +4,7 @@
  */
 #include <math.h>
 
+#include "drawbar/process_data.h"
 #include "diagnosis/rules_rig.h"
 #include "diagnosis/wording.h"
 
@@ -43,6 +44,24 @@ static void spell_times(struct findings *f, struct found *found, const struct db
     if (spells->count + spells->folded > EVIDENCE_SPELLS)
         found_evidence(f, found, "and %llu times more",
                        (unsigned long long)(spells->count + spells->folded - EVIDENCE_SPELLS));
+}
+
+/* What the implement's description calls a speed of its own, so that its sensor can be found. */
+static void described_as(struct findings *f, struct found *found,
+                         const struct dbr_speed_source *source)
+{
+    const struct dbr_device_story *story =
+        dbr_history_device(f->history, source->interface, source->address);
+    const struct dbr_device_object *element =
+        source->kind == DBR_SPEED_IMPLEMENT && story && story->description
+            ? dbr_device_element(story->description, source->element)
+            : NULL;
+    const struct dbr_device_object *data =
+        element ? dbr_device_data(story->description, element, DBR_DDI_ACTUAL_SPEED) : NULL;
+
+    if (data)
+        found_evidence(f, found, "its description calls it \"%s\", of %s", data->text,
+                       word_element(f, source->interface, source->address, source->element));
 }
 
 /* What a person compares a dead source with. */
@@ -134,6 +153,7 @@ void judge_speed_lost(struct findings *f, const struct rule *rule)
         struct found *found = about_source(f, rule, source, &source->lost);
         found_title(f, found, "%s stopped coming while its bus went on", word_source(f, source));
         spell_times(f, found, &source->lost, "no message");
+        described_as(f, found, source);
         if (!isnan(source->period_s))
             found_evidence(f, found, "until then one message every %.0f ms",
                            source->period_s * 1e3);
@@ -154,6 +174,7 @@ void judge_speed_not_available(struct findings *f, const struct rule *rule)
                     ever ? "says \"not available\" after it had been valid"
                          : "is never available");
         spell_times(f, found, &source->not_available, "not available");
+        described_as(f, found, source);
     }
 }
 
@@ -166,6 +187,7 @@ void judge_speed_error(struct findings *f, const struct rule *rule)
         struct found *found = about_source(f, rule, source, &source->in_error);
         found_title(f, found, "%s reports itself in error", word_source(f, source));
         spell_times(f, found, &source->in_error, "error indicator");
+        described_as(f, found, source);
     }
 }
 
@@ -179,6 +201,7 @@ void judge_speed_stuck_zero(struct findings *f, const struct rule *rule)
         const struct dbr_spell *first = &source->stuck_zero.items[0];
         found_title(f, found, "%s reads zero while the machine moves", word_source(f, source));
         spell_times(f, found, &source->stuck_zero, "zero");
+        described_as(f, found, source);
         found_evidence(f, found, "meanwhile %s to %s by %s", word_speed(f, first->low),
                        word_speed(f, first->high), word_sources(f, first->mask));
         if (!source->moved)
@@ -197,6 +220,7 @@ void judge_speed_frozen(struct findings *f, const struct rule *rule)
         found_title(f, found, "%s repeats one value while the speed changes",
                     word_source(f, source));
         spell_times(f, found, &source->frozen, "one and the same value");
+        described_as(f, found, source);
         found_evidence(f, found, "it says %s, others between %s and %s (%s)",
                        word_speed(f, first->own), word_speed(f, first->low),
                        word_speed(f, first->high), word_sources(f, first->mask));
@@ -213,6 +237,7 @@ void judge_speed_erratic(struct findings *f, const struct rule *rule)
         const struct dbr_spell *first = &source->erratic.items[0];
         found_title(f, found, "%s jumps as no machine can", word_source(f, source));
         spell_times(f, found, &source->erratic, "jumps");
+        described_as(f, found, source);
         found_evidence(f, found, "%llu jumps, the largest of %s from one message to the next",
                        (unsigned long long)first->count, word_speed(f, first->own));
         others_then(f, found, source);

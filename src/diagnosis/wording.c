@@ -81,15 +81,6 @@ const char *word_element(struct findings *f, uint8_t interface, uint8_t address,
 
 const char *word_source(struct findings *f, const struct dbr_speed_source *source)
 {
-    const struct dbr_device_object *element =
-        source->kind == DBR_SPEED_IMPLEMENT
-            ? dbr_history_element(f->history, source->interface, source->address, source->element)
-            : NULL;
-
-    if (element && *element->text)
-        return findings_text(f, "%s (%s) from %s", kind_words(source->kind),
-                             word_element(f, source->interface, source->address, source->element),
-                             word_ecu(f, source->interface, source->address));
     return findings_text(f, "%s from %s", kind_words(source->kind),
                          word_ecu(f, source->interface, source->address));
 }

@@ -91,7 +91,9 @@ static void read_description(struct devices *d, struct client *c)
 {
     const struct dbr_pool_layout layout = {.version = version_of(c),
                                            .part_count = c->part_count,
-                                           .part_starts = c->part_starts};
+                                           .part_starts = c->part_starts,
+                                           .broke_off = c->seen.from_prefix ||
+                                                        c->seen.bytes_beyond > 0};
 
     if (!c->unread)
         return;

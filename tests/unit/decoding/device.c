@@ -176,6 +176,26 @@ Test(decoding_device, cut_anywhere_it_keeps_what_is_whole_and_says_where_it_brok
     }
 }
 
+/* What a cut description refers to may be in what was cut off: it is not called missing. The same
+ * where the bytes end between two objects, and the transfer is known to have broken off. */
+Test(decoding_device, what_may_be_in_the_rest_is_not_missing)
+{
+    for (int between = 0; between < 2; between++) {
+        struct bytes b = {0};
+        pool_spreader(&b, NULL);
+        struct dbr_device *whole = parsed(&b);
+        struct dbr_pool_layout layout = {.version = DBR_VERSION_UNKNOWN, .broke_off = between};
+        size_t length = whole->objects[5].offset + (between ? 0 : 6);
+        struct dbr_device *d = dbr_device_parse(b.data, length, &layout);
+        cr_expect_not(d->complete);
+        cr_expect_eq(d->problem_count, between ? 0 : 1, "%s", problems(d));
+        cr_expect_eq(d->object_count, 5);
+        dbr_device_free(d);
+        dbr_device_free(whole);
+        bytes_free(&b);
+    }
+}
+
 /* Told that the version is 4, a device object without its extended label is no whole one. */
 Test(decoding_device, the_told_version_decides_where_nothing_follows)
 {
