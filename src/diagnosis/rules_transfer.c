@@ -102,6 +102,11 @@ struct refusals {
     int64_t from_ns, to_ns, longest_ns;
 };
 
+static bool has_asked(const struct refusals *sum, unsigned address)
+{
+    return (unsigned)sum->seen[address / 8] >> address % 8 & 1u;
+}
+
 static void add_refusal(struct refusals *sum, const struct dbr_failed_transfers *failed,
                         uint32_t pgn)
 {
@@ -109,7 +114,8 @@ static void add_refusal(struct refusals *sum, const struct dbr_failed_transfers 
     uint8_t bit = (uint8_t)(1u << t->source % 8);
     int64_t took = t->end_ns - t->start_ns;
 
-    sum->originators += !(sum->seen[t->source / 8] & bit);
+    if (!has_asked(sum, t->source))
+        sum->originators++;
     sum->seen[t->source / 8] |= bit;
     sum->one_group &= t->pgn == pgn;
     sum->count += failed->count;
@@ -140,7 +146,7 @@ static void tell_originators(struct findings *f, struct found *found, const stru
 
     for (size_t i = 0; i < f->history->ecu_count; i++) {
         const struct dbr_ecu *ecu = &f->history->ecus[i];
-        bool is_originator = sum->seen[ecu->address / 8] >> ecu->address % 8 & 1u;
+        bool is_originator = has_asked(sum, ecu->address);
         if (ecu->interface != interface)
             continue;
         claimed += ecu->name_count > 0;
@@ -169,7 +175,7 @@ static void judge_refuser(struct findings *f, const struct rule *rule,
     found->seen.count = sum->count;
     found->seen.pgn = sum->one_group ? (int32_t)t->pgn : -1;
     for (unsigned a = 0; a < 256; a++)
-        if (sum->seen[a / 8] >> a % 8 & 1u)
+        if (has_asked(sum, a))
             found_address(found, (uint8_t)a);
     found_title(f, found, "%s refused %llu requests from %zu addresses to send it a long message",
                 refuser, (unsigned long long)sum->count, sum->originators);

@@ -292,3 +292,20 @@ Test(reference_transfers, fast_packets_of_a_boat)
         whole += passed[i].count;
     cr_expect_eq(78 + whole, 155);
 }
+
+/* The same by the definitions in force, and nothing else on that boat fails. */
+Test(reference_transfers, fast_packets_by_their_definitions)
+{
+    struct whole *w = read_data(BOAT);
+
+    cr_expect_eq(complete(w, 3, 129029, DBR_CARRIER_FAST), 78);
+    cr_expect_eq(complete(w, 3, 129540, DBR_CARRIER_FAST), 77);
+    cr_expect_eq(w->history->transfers.failed, 0);
+    cr_expect_eq(w->history->transfers.counts.stray_data, 0);
+    cr_expect_eq(findings_of(w), 0);
+    whole_free(w);
+    w = read_data(MOORED "candump-2021-05-12_091355.log");
+    cr_expect_eq(complete(w, 127, 129029, DBR_CARRIER_FAST), 4);
+    cr_expect_eq(findings_of(w), 0);
+    whole_free(w);
+}

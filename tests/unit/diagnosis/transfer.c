@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "drawbar/compare.h"
 #include "support/story.h"
 
 #define COMPONENT "EBFE00" /* group 65259 */
@@ -375,4 +376,30 @@ Test(diagnosis_transfer, kinds_beyond_the_ceiling_are_counted)
     cr_assert_eq(o->history->transfers.failure_count + o->history->transfers.failures_beyond, 300);
     cr_assert_gt(o->history->transfers.failures_beyond, 0);
     outcome_free(o);
+}
+
+static struct dbr_side side_of(const struct outcome *o)
+{
+    return (struct dbr_side){.info = &o->info, .history = o->history, .diagnosis = o->diagnosis};
+}
+
+/* Gone only where the same message came through after; not sent again proves nothing. */
+Test(diagnosis_transfer, before_and_after)
+{
+    struct story *before = bus_of_both(40), *sent = bus_of_both(40), *not_sent = bus_of_both(40);
+    control(before, 5, 140, 38, "10140003FF");
+    connection(sent, 5, 0);
+    struct outcome *outcomes[] = {story_tell(before), story_tell(sent), story_tell(not_sent)};
+    struct dbr_side sides[] = {side_of(outcomes[0]), side_of(outcomes[1]), side_of(outcomes[2])};
+    static const enum dbr_change changes[] = {DBR_CHANGE_STILL, DBR_CHANGE_GONE,
+                                              DBR_CHANGE_CANNOT_TELL};
+
+    for (size_t i = 0; i < 3; i++) {
+        struct dbr_comparison *c = dbr_comparison_new(&sides[0], &sides[i], NULL);
+        cr_assert_eq(c->row_count, 1);
+        cr_expect_eq(c->rows[0].change, changes[i], "%zu: %d", i, c->rows[0].change);
+        dbr_comparison_free(c);
+    }
+    for (size_t i = 0; i < 3; i++)
+        outcome_free(outcomes[i]);
 }
