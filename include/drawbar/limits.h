@@ -77,6 +77,13 @@
 #define DBR_PAGE_OVERVIEW_BUCKETS 2000u /* more than a screen has columns */
 #define DBR_PAGE_SERIES_BYTES 600000u   /* details of all series, packed */
 
+/* Close-ups of findings: a second pass keeps this much of each window of some 20 s. */
+#define DBR_CLOSEUPS_MAX 24u        /* windows; who reads more? */
+#define DBR_CLOSEUP_MESSAGES_MAX 60u /* runs of messages that are shown of one: a screen or two */
+#define DBR_CLOSEUP_STREAMS_MAX 256u /* senders and groups followed in one; a rig has some 150 */
+#define DBR_CLOSEUP_CURVES_MAX 24u   /* speeds, and rates of elements */
+#define DBR_CLOSEUP_POINTS_MAX 1024u /* of one curve: 40 s at 25 a second */
+
 /* Diagnosis */
 #define DBR_RIG_SECTIONS_MAX 32u  /* plugs along one cable */
 #define DBR_RIG_ECUS_MAX 128u     /* of one machine; a bus holds 30 nodes (ISO 11783-2) */

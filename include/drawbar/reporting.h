@@ -9,6 +9,7 @@
 
 #include <stdio.h>
 
+#include "drawbar/closeup.h"
 #include "drawbar/compare.h"
 #include "drawbar/diagnosis.h"
 #include "drawbar/error.h"
@@ -22,6 +23,7 @@ struct dbr_report {
     const struct dbr_history *history;
     const struct dbr_diagnosis *diagnosis;
     const struct dbr_rig *rig; /* NULL: none */
+    const struct dbr_closeups *closeups; /* NULL: none, or the recording cannot be read twice */
     uint32_t bitrate;      /* bit/s, as load was computed */
     enum dbr_units units;  /* of texts; JSON is SI always */
     bool color;            /* text: terminal colours beside the words, never instead */

@@ -186,6 +186,7 @@ int analysis_run(struct analysis *a, struct request *r, const char *const *paths
 
 void analysis_release(struct analysis *a)
 {
+    dbr_closeups_free(a->closeups);
     dbr_diagnosis_free(a->diagnosis);
     dbr_rig_free(a->rig);
     dbr_tracking_free(a->tracking);

@@ -30,6 +30,7 @@ struct analysis {
     struct dbr_recording *recording;
     struct dbr_tracking *tracking;
     struct dbr_diagnosis *diagnosis;
+    struct dbr_closeups *closeups; /* second_pass.h */
     struct dbr_report report;
     uint64_t frames; /* that were looked at */
 };

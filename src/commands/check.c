@@ -4,6 +4,7 @@
 #include "commands/analysis.h"
 #include "commands/commands.h"
 #include "commands/output.h"
+#include "commands/second_pass.h"
 
 const struct option_row check_options[] = {
     {"json", "FILE", "write the report as JSON; - is standard output"},
@@ -71,6 +72,17 @@ static int draft_rig(struct request *request, const char *path)
     return status;
 }
 
+/* Only the page shows close-ups. */
+static int look_closely(struct analysis *a, const struct request *r,
+                        const struct option_values *values, struct dbr_error *error)
+{
+    if (!r->html)
+        return 0;
+    int status = second_pass(&a->closeups, a, r, values->operands, values->operand_count, error);
+    a->report.closeups = a->closeups;
+    return status;
+}
+
 static int check(struct request *request, const struct option_values *values)
 {
     struct analysis a = {0};
@@ -78,6 +90,7 @@ static int check(struct request *request, const struct option_values *values)
     int status = EXIT_UNUSABLE;
 
     if (analysis_run(&a, request, values->operands, values->operand_count, &error) < 0 ||
+        look_closely(&a, request, values, &error) < 0 ||
         write_reports(&a, request, &error) < 0)
         complain("%s", error.text);
     else
