@@ -20,6 +20,8 @@ void put_bytes(struct print_buffer *b, const void *bytes, size_t count)
 {
     const char *from = bytes;
 
+    if (count == 0)
+        return; /* `bytes` may be NULL then */
     while (count > sizeof b->bytes - b->used) {
         size_t room = sizeof b->bytes - b->used;
         memcpy(b->bytes + b->used, from, room);
