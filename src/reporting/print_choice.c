@@ -7,6 +7,14 @@
 
 #include "drawbar/ddi.h"
 
+const struct print_subject print_own_subjects[PRINT_OWN_COUNT] = {
+    {"Protect lamp", "", 0, -1},
+    {"Amber warning lamp", "", 0, -1},
+    {"Red stop lamp", "", 0, -1},
+    {"Malfunction indicator lamp", "", 0, -1},
+    {PRINT_OWN_CODE_NAME, "", 0, -1},
+};
+
 static bool contains(const char *name, const char *part)
 {
     size_t length = strlen(part);
@@ -57,7 +65,7 @@ bool print_choice_means(const struct print_choice *choice, const struct print_su
     return choice->terms->count == 0;
 }
 
-void print_each_subject(const struct dbr_definitions *definitions,
+void print_each_subject(const struct dbr_definitions *definitions, bool columns,
                         bool (*each)(void *context, const struct print_subject *subject),
                         void *context)
 {
@@ -70,6 +78,9 @@ void print_each_subject(const struct dbr_definitions *definitions,
                 return;
         }
     }
+    for (size_t i = 0; i < (columns ? PRINT_OWN_CODE : PRINT_OWN_COUNT); i++)
+        if (!each(context, &print_own_subjects[i]))
+            return;
     for (size_t i = 0; i < dbr_ddi_count(); i++) {
         const struct dbr_ddi *ddi = dbr_ddi_at(i);
         const struct print_subject subject = {ddi->name, ddi->unit, 0, ddi->number};
@@ -93,18 +104,19 @@ static bool search_one(void *context, const struct print_subject *subject)
 }
 
 int print_choice_make(struct print_choice *choice, const struct dbr_signal_terms *terms,
-                      const struct dbr_definitions *definitions, struct dbr_error *error)
+                      const struct dbr_definitions *definitions, bool columns,
+                      struct dbr_error *error)
 {
     choice->terms = terms;
     for (size_t i = 0; i < terms->count; i++) {
         if (print_term_ddi(terms->items[i]) >= 0)
             continue;
         struct search search = {.term = terms->items[i], .whole = true};
-        print_each_subject(definitions, search_one, &search);
+        print_each_subject(definitions, columns, search_one, &search);
         choice->whole[i] = search.found;
         search.whole = false;
         if (!search.found)
-            print_each_subject(definitions, search_one, &search);
+            print_each_subject(definitions, columns, search_one, &search);
         if (!search.found)
             return dbr_error_set(error, DBR_ERROR_USAGE,
                                  "signal %s: no message definition has one with this %s",

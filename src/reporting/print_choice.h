@@ -15,14 +15,21 @@ struct print_subject {
 /* The DDI of a term like "DDI 141", which need not be in the dictionary; else -1. */
 int32_t print_term_ddi(const char *term);
 
+/* What messages say whose signals have no fixed place, see print_troubles.h: four lamps in the
+ * order of enum dbr_lamp, and trouble codes, of which a message may have many: no column. */
+enum { PRINT_OWN_CODE = 4, PRINT_OWN_COUNT };
+#define PRINT_OWN_CODE_NAME "Trouble code"
+extern const struct print_subject print_own_subjects[PRINT_OWN_COUNT];
+
 struct print_choice {
     const struct dbr_signal_terms *terms;
     bool whole[DBR_PRINT_TERMS_MAX]; /* the term is a whole name: it means no others */
 };
 
-/* -1 where a term fits no signal at all. */
+/* -1 where a term fits no signal at all; `columns`: none that a column can hold. */
 int print_choice_make(struct print_choice *choice, const struct dbr_signal_terms *terms,
-                      const struct dbr_definitions *definitions, struct dbr_error *error);
+                      const struct dbr_definitions *definitions, bool columns,
+                      struct dbr_error *error);
 
 /* Whether the term at `index`, or any of them, means this signal. */
 bool print_term_means(const struct print_choice *choice, size_t index,
@@ -30,7 +37,7 @@ bool print_term_means(const struct print_choice *choice, size_t index,
 bool print_choice_means(const struct print_choice *choice, const struct print_subject *subject);
 
 /* Calls `each` for every signal in force, until it returns false. */
-void print_each_subject(const struct dbr_definitions *definitions,
+void print_each_subject(const struct dbr_definitions *definitions, bool columns,
                         bool (*each)(void *context, const struct print_subject *subject),
                         void *context);
 

@@ -86,8 +86,8 @@ static void put_signal(struct print_buffer *b, const struct shown_signal *s)
 {
     put_piece(b, s->plan->name);
     put_char(b, ',');
-    if (s->plan->spn)
-        put_number(b, s->plan->spn, 0);
+    if (s->spn)
+        put_number(b, s->spn, 0);
     put_char(b, ',');
     if (s->value.status == DBR_VALUE_VALID)
         put_exact(b, s->scale, s->raw, s->value.number);

@@ -11,6 +11,7 @@ struct shown_signal {
     const struct signal_plan *plan;
     const struct print_scale *scale;
     struct piece unit;
+    uint32_t spn; /* 0: none */
     struct dbr_value value;
     int64_t raw;       /* with its sign */
     struct piece text; /* of a state; length 0: none */

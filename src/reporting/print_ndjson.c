@@ -56,9 +56,9 @@ static void put_signal(struct print_buffer *b, const struct shown_signal *s)
 {
     put_text(b, "{\"name\":");
     put_piece(b, s->plan->name);
-    if (s->plan->spn) {
+    if (s->spn) {
         put_text(b, ",\"spn\":");
-        put_number(b, s->plan->spn, 0);
+        put_number(b, s->spn, 0);
     }
     put_text(b, ",\"value\":");
     if (s->value.status == DBR_VALUE_VALID)

@@ -7,6 +7,7 @@
 #ifndef DRAWBAR_REPORTING_PRINT_PLAN_H
 #define DRAWBAR_REPORTING_PRINT_PLAN_H
 
+#include "drawbar/trouble_code.h"
 #include "reporting/print_choice.h"
 #include "reporting/print_value.h"
 
@@ -51,6 +52,16 @@ void print_plans_free(struct print_plans *plans);
 const struct message_plan *print_plan_of(struct print_plans *plans,
                                          const struct dbr_message *message);
 const struct signal_plan *print_plan_of_ddi(struct print_plans *plans, uint16_t ddi);
+
+/* Of what has no definition (print_choice.h); the texts of lamps, as "on, flashing fast". */
+const struct signal_plan *print_plan_own(const struct print_plans *plans, size_t index);
+struct piece print_lamp_text(const struct print_plans *plans, enum dbr_lamp_state state,
+                             enum dbr_lamp_flash flash);
+
+/* Whether a signal is to be shown; how the form quotes; the definitions in force. */
+bool print_plans_want(const struct print_plans *plans, const struct print_subject *subject);
+print_quote *print_plans_quote(const struct print_plans *plans);
+const struct dbr_definitions *print_plans_definitions(const struct print_plans *plans);
 
 /* A text made ready; length 0 and bytes "" for none; bytes NULL where memory is out. */
 struct piece print_piece(struct print_plans *plans, const char *text);

@@ -6,6 +6,11 @@
 #include <string.h>
 
 #include "reporting/print_lines.h"
+#include "reporting/print_troubles.h"
+
+/* Of a message with a definition, or of a list of trouble codes. */
+#define SIGNALS_MAX (DBR_LAMPS + TROUBLE_CODES_MAX)
+_Static_assert(SIGNALS_MAX >= DBR_SIGNALS_MAX, "room for the signals of any definition");
 
 struct dbr_printing {
     const struct dbr_printing_options *options;
@@ -15,7 +20,9 @@ struct dbr_printing {
     struct piece process_name; /* of process data that no definition names */
     struct piece ms, mm;       /* units of intervals */
     struct piece interfaces[DBR_INTERFACES_MAX];
-    struct shown_signal signals[DBR_SIGNALS_MAX];
+    struct piece trouble_names[2];
+    struct shown_signal signals[SIGNALS_MAX];
+    struct trouble_texts texts;
     char words[PRINT_WORDS_MAX * QUOTE_GROWTH + QUOTE_MORE];
     struct print_buffer buffer;
 };
@@ -45,6 +52,7 @@ static void show_signal(struct shown_signal *shown, const struct signal_plan *pl
 
     shown->plan = plan;
     shown->unit = plan->unit;
+    shown->spn = plan->spn;
     shown->value = dbr_signal_decode(signal, data, length);
     shown->raw = signed_raw(signal, shown->value.raw);
     shown->scale = scale_for(plan, &shown->value);
@@ -198,6 +206,20 @@ static bool is_decodable(const struct dbr_seen *seen)
     return seen->kind == DBR_SEEN_MESSAGE && seen->data;
 }
 
+/* A list of trouble codes. False where nothing of it is wanted. */
+static bool show_troubles(struct dbr_printing *p, struct print_line *line,
+                          const struct message_plan *plan)
+{
+    size_t beyond = 0;
+
+    if (!plan)
+        line->name = p->trouble_names[line->seen->id.pgn == DBR_PGN_DM2];
+    line->signal_count = print_trouble_signals(p->signals, p->plans, &p->texts, line->seen, &beyond);
+    if (beyond > 0)
+        line->words = quoted_words(p, "more trouble codes than a message may hold");
+    return line->signal_count > 0;
+}
+
 /* Fills the line with what the message says. False where the options do not want it. */
 static bool show_message(struct dbr_printing *p, struct print_line *line,
                          struct dbr_process_data *data)
@@ -217,6 +239,8 @@ static bool show_message(struct dbr_printing *p, struct print_line *line,
         if (dbr_process_data_read(data, seen->data, seen->length))
             return show_process(p, line, data);
     }
+    if (print_trouble_group(seen->id.pgn) && is_decodable(seen) && !(plan && plan->signal_count > 0))
+        return show_troubles(p, line, plan) || all;
     if (plan && plan->wanted && is_decodable(seen))
         show_signals(p, line, plan);
     return all || (plan && plan->wanted);
@@ -276,9 +300,12 @@ struct dbr_printing *dbr_printing_new(FILE *out, const struct dbr_definitions *d
         return NULL;
     }
     p->process_name = print_piece(p->plans, "Process data");
+    p->trouble_names[0] = print_piece(p->plans, print_trouble_group(DBR_PGN_DM1));
+    p->trouble_names[1] = print_piece(p->plans, print_trouble_group(DBR_PGN_DM2));
     p->ms = print_piece(p->plans, "ms");
     p->mm = print_piece(p->plans, "mm");
-    p->out_of_memory = !p->process_name.bytes || !p->ms.bytes || !p->mm.bytes;
+    p->out_of_memory = !p->process_name.bytes || !p->ms.bytes || !p->mm.bytes ||
+                       !p->trouble_names[0].bytes || !p->trouble_names[1].bytes;
     if (p->form->heading)
         p->form->heading(&p->buffer, p->plans);
     return p;

@@ -108,3 +108,34 @@ Test(reference_printed, speeds_of_two_standards)
         cJSON_Delete(line);
     }
 }
+
+/* SAE J1939-73 DM1: published test vectors (lamps, SPN, FMI, occurrence count). */
+Test(reference_printed, trouble_codes)
+{
+    static const struct {
+        const char *data;
+        unsigned spn, fmi;
+        const char *count;
+        int amber, red, malfunction;
+    } rows[] = {
+        {"57FF9F000301", 159, 3, "occurrence count 1", 1, 1, 1},
+        {"57FFFB060B32", 1787, 11, "occurrence count 50", 1, 1, 1},
+        {"40FF7F020200", 639, 2, "occurrence count 0", 0, 0, 1},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct dbr_frame frame = printed_frame(0, 6u << 26 | 65226u << 8 | 128u, rows[i].data);
+        cJSON *line = printed_json(NULL, &frame);
+        const cJSON *code = printed_signal(line, "Trouble code");
+        cr_assert(code, "%s", rows[i].data);
+        cr_expect_eq(member(code, "spn")->valueint, (int)rows[i].spn);
+        cr_expect_eq(member(code, "value")->valueint, (int)rows[i].fmi);
+        cr_expect(strstr(member(code, "text")->valuestring, rows[i].count));
+        cr_expect_eq(member(printed_signal(line, "Amber warning lamp"), "value")->valueint,
+                     rows[i].amber);
+        cr_expect_eq(member(printed_signal(line, "Red stop lamp"), "value")->valueint, rows[i].red);
+        cr_expect_eq(member(printed_signal(line, "Malfunction indicator lamp"), "value")->valueint,
+                     rows[i].malfunction);
+        cJSON_Delete(line);
+    }
+}

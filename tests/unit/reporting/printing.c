@@ -339,3 +339,36 @@ Test(reporting_printing, what_is_no_number_is_out_of_range)
                        (double)UINT64_C(0xF0F0F0F0F0F0F0F0), 1e5);
     cJSON_Delete(line);
 }
+
+/* The longest message that J1939-21 allows holds 445 codes; a longer one says that more came. */
+Test(reporting_printing, a_list_of_trouble_codes_of_any_length)
+{
+    static uint8_t data[2 + 4 * 500];
+    const struct dbr_recording_info info = {.interfaces = {"can0"}, .interface_count = 1};
+    const struct dbr_printing_options options = {.form = 2, .info = &info};
+    const struct dbr_transfer transfer = {.carrier = DBR_CARRIER_EXTENDED};
+    struct dbr_definitions *definitions = dbr_definitions_new(NULL);
+
+    for (size_t i = 0; i < 500; i++)
+        memcpy(data + 2 + 4 * i, (const uint8_t[]){(uint8_t)i, (uint8_t)(1 + i / 256), 3, 1}, 4);
+    for (size_t codes = 444; codes <= 446; codes++) {
+        struct dbr_seen seen = {.id = {.pgn = 65226, .broadcast = true},
+                                .data = data,
+                                .length = 2 + 4 * codes,
+                                .transfer = &transfer};
+        char *text = NULL;
+        size_t size = 0;
+        FILE *out = open_memstream(&text, &size);
+        struct dbr_printing *printing = dbr_printing_new(out, definitions, &options, NULL);
+        cr_assert(dbr_printing_add(printing, &seen));
+        cr_assert_eq(dbr_printing_flush(printing, NULL), 0);
+        dbr_printing_free(printing);
+        fclose(out);
+        cJSON *line = cJSON_Parse(text);
+        cr_expect_eq(cJSON_GetArraySize(member(line, "signals")), 4 + (codes < 445 ? codes : 445));
+        cr_expect_eq(member(member(line, "transfer"), "text") != NULL, codes > 445);
+        cJSON_Delete(line);
+        free(text);
+    }
+    dbr_definitions_free(definitions);
+}
