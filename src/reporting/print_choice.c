@@ -7,13 +7,7 @@
 
 #include "drawbar/ddi.h"
 
-const struct print_subject print_own_subjects[PRINT_OWN_COUNT] = {
-    {"Protect lamp", "", 0, -1},
-    {"Amber warning lamp", "", 0, -1},
-    {"Red stop lamp", "", 0, -1},
-    {"Malfunction indicator lamp", "", 0, -1},
-    {PRINT_OWN_CODE_NAME, "", 0, -1},
-};
+const struct print_subject print_code_subject = {PRINT_CODE_NAME, "", 0, -1};
 
 static bool contains(const char *name, const char *part)
 {
@@ -78,9 +72,8 @@ void print_each_subject(const struct dbr_definitions *definitions, bool columns,
                 return;
         }
     }
-    for (size_t i = 0; i < (columns ? PRINT_OWN_CODE : PRINT_OWN_COUNT); i++)
-        if (!each(context, &print_own_subjects[i]))
-            return;
+    if (!columns && !each(context, &print_code_subject))
+        return;
     for (size_t i = 0; i < dbr_ddi_count(); i++) {
         const struct dbr_ddi *ddi = dbr_ddi_at(i);
         const struct print_subject subject = {ddi->name, ddi->unit, 0, ddi->number};

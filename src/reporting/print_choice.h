@@ -15,11 +15,10 @@ struct print_subject {
 /* The DDI of a term like "DDI 141", which need not be in the dictionary; else -1. */
 int32_t print_term_ddi(const char *term);
 
-/* What messages say whose signals have no fixed place, see print_troubles.h: four lamps in the
- * order of enum dbr_lamp, and trouble codes, of which a message may have many: no column. */
-enum { PRINT_OWN_CODE = 4, PRINT_OWN_COUNT };
-#define PRINT_OWN_CODE_NAME "Trouble code"
-extern const struct print_subject print_own_subjects[PRINT_OWN_COUNT];
+/* A signal without a fixed place, see print_troubles.h: a message may have many, and no column
+ * could hold them. */
+#define PRINT_CODE_NAME "Trouble code"
+extern const struct print_subject print_code_subject;
 
 struct print_choice {
     const struct dbr_signal_terms *terms;

@@ -9,7 +9,6 @@
 
 #define DDI_COUNT 65536u
 #define HEADING_MAX 1024u
-#define LAMP_STATES 4u /* two bits each */
 
 struct block {
     struct block *next;
@@ -24,8 +23,7 @@ struct column {
 struct print_plans {
     print_quote *quote;
     const struct dbr_definitions *definitions;
-    struct signal_plan own[PRINT_OWN_COUNT];
-    struct piece lamps[LAMP_STATES][LAMP_STATES]; /* by state, and how it flashes */
+    struct signal_plan code; /* of a trouble code */
     struct print_choice only, columns;
     size_t column_count;
     struct column column[DBR_PRINT_COLUMNS_MAX];
@@ -212,45 +210,9 @@ static int make_columns(struct print_plans *p, const struct dbr_definitions *def
                          DBR_PRINT_COLUMNS_MAX);
 }
 
-/* A lamp that is on may flash: 1 or 2 Hz. */
-static bool plan_lamps(struct print_plans *p)
+const struct signal_plan *print_plan_of_code(const struct print_plans *p)
 {
-    char text[64];
-
-    for (unsigned state = 0; state < LAMP_STATES; state++)
-        for (unsigned flash = 0; flash < LAMP_STATES; flash++) {
-            bool flashes = state == DBR_LAMP_ON && flash <= DBR_FLASH_FAST;
-            snprintf(text, sizeof text, "%s%s%s",
-                     state == DBR_LAMP_NOT_AVAILABLE
-                         ? "not available"
-                         : dbr_lamp_state_name((enum dbr_lamp_state)state),
-                     flashes ? ", flashes: " : "",
-                     flashes ? dbr_lamp_flash_name((enum dbr_lamp_flash)flash) : "");
-            p->lamps[state][flash] = print_piece(p, text);
-            if (!p->lamps[state][flash].bytes)
-                return false;
-        }
-    return true;
-}
-
-static int plan_own(struct print_plans *p, struct dbr_error *error)
-{
-    bool made = plan_lamps(p);
-
-    for (size_t i = 0; made && i < PRINT_OWN_COUNT; i++)
-        made = fill_signal(p, &p->own[i], &print_own_subjects[i]);
-    return made ? 0 : dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-}
-
-const struct signal_plan *print_plan_own(const struct print_plans *p, size_t index)
-{
-    return &p->own[index];
-}
-
-struct piece print_lamp_text(const struct print_plans *p, enum dbr_lamp_state state,
-                             enum dbr_lamp_flash flash)
-{
-    return p->lamps[state][flash];
+    return &p->code;
 }
 
 bool print_plans_want(const struct print_plans *p, const struct print_subject *subject)
@@ -289,8 +251,13 @@ struct print_plans *print_plans_new(const struct dbr_definitions *definitions,
     }
     if (print_choice_make(&p->only, &options->only, definitions, false, error) < 0 ||
         print_choice_make(&p->columns, &options->columns, definitions, true, error) < 0 ||
-        make_columns(p, definitions, error) < 0 || plan_own(p, error) < 0) {
+        make_columns(p, definitions, error) < 0) {
         print_plans_free(p);
+        return NULL;
+    }
+    if (!fill_signal(p, &p->code, &print_code_subject)) {
+        print_plans_free(p);
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
     return p;

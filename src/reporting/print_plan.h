@@ -7,7 +7,6 @@
 #ifndef DRAWBAR_REPORTING_PRINT_PLAN_H
 #define DRAWBAR_REPORTING_PRINT_PLAN_H
 
-#include "drawbar/trouble_code.h"
 #include "reporting/print_choice.h"
 #include "reporting/print_value.h"
 
@@ -53,10 +52,8 @@ const struct message_plan *print_plan_of(struct print_plans *plans,
                                          const struct dbr_message *message);
 const struct signal_plan *print_plan_of_ddi(struct print_plans *plans, uint16_t ddi);
 
-/* Of what has no definition (print_choice.h); the texts of lamps, as "on, flashing fast". */
-const struct signal_plan *print_plan_own(const struct print_plans *plans, size_t index);
-struct piece print_lamp_text(const struct print_plans *plans, enum dbr_lamp_state state,
-                             enum dbr_lamp_flash flash);
+/* The plan of a trouble code. */
+const struct signal_plan *print_plan_of_code(const struct print_plans *plans);
 
 /* Whether a signal is to be shown; how the form quotes; the definitions in force. */
 bool print_plans_want(const struct print_plans *plans, const struct print_subject *subject);

@@ -3,18 +3,9 @@
 
 #include "reporting/clean.h"
 
-static const struct print_scale whole = {.exact = true, .scale = 1};
-
-const char *print_trouble_group(uint32_t pgn)
+bool print_is_trouble_list(uint32_t pgn)
 {
-    switch (pgn) {
-    case DBR_PGN_DM1:
-        return "Active trouble codes";
-    case DBR_PGN_DM2:
-        return "Previously active trouble codes";
-    default:
-        return NULL;
-    }
+    return pgn == DBR_PGN_DM1 || pgn == DBR_PGN_DM2;
 }
 
 static struct piece quoted(struct print_plans *plans, char *out, const char *text)
@@ -23,22 +14,6 @@ static struct piece quoted(struct print_plans *plans, char *out, const char *tex
 
     clean_text(clean, sizeof clean, text);
     return (struct piece){out, print_plans_quote(plans)(out, clean)};
-}
-
-static void show_lamp(struct shown_signal *shown, struct print_plans *plans,
-                      const struct dbr_lamps *lamps, enum dbr_lamp lamp)
-{
-    static const enum dbr_value_status statuses[] = {
-        [DBR_LAMP_OFF] = DBR_VALUE_VALID,
-        [DBR_LAMP_ON] = DBR_VALUE_VALID,
-        [DBR_LAMP_ERROR] = DBR_VALUE_ERROR,
-        [DBR_LAMP_NOT_AVAILABLE] = DBR_VALUE_NOT_AVAILABLE,
-    };
-    enum dbr_lamp_state state = lamps->state[lamp];
-
-    shown->value = (struct dbr_value){.status = statuses[state], .number = state, .raw = state};
-    shown->raw = (int64_t)state;
-    shown->text = print_lamp_text(plans, state, lamps->flash[lamp]);
 }
 
 /* What the SPN is, how it fails, how often. */
@@ -63,57 +38,41 @@ static void code_words(char *out, size_t size, const struct dbr_definitions *def
 static void show_code(struct shown_signal *shown, struct print_plans *plans, char *text,
                       const struct dbr_trouble_code *code)
 {
+    static const struct print_scale whole = {.exact = true, .scale = 1};
     char words[TROUBLE_TEXT_MAX];
 
     code_words(words, sizeof words, print_plans_definitions(plans), code);
-    shown->spn = code->spn;
-    shown->value = (struct dbr_value){.number = code->fmi, .raw = code->fmi};
-    shown->raw = code->fmi;
-    shown->text = quoted(plans, text, words);
+    *shown = (struct shown_signal){.plan = print_plan_of_code(plans),
+                                   .scale = &whole,
+                                   .unit = {"", 0},
+                                   .spn = code->spn,
+                                   .value = {.number = code->fmi, .raw = code->fmi},
+                                   .raw = code->fmi,
+                                   .text = quoted(plans, text, words)};
 }
 
-static struct shown_signal *show_own(struct shown_signal *shown, const struct signal_plan *plan)
+size_t print_trouble_codes(struct shown_signal *signals, struct print_plans *plans,
+                           struct trouble_texts *texts, const struct dbr_seen *seen,
+                           size_t *beyond)
 {
-    *shown = (struct shown_signal){
-        .plan = plan, .scale = &whole, .unit = {"", 0}, .text = {"", 0}};
-    return shown;
-}
-
-static size_t show_codes(struct shown_signal *signals, struct print_plans *plans,
-                         struct trouble_texts *texts, struct dbr_trouble_list *list,
-                         size_t *beyond)
-{
-    const struct signal_plan *plan = print_plan_own(plans, PRINT_OWN_CODE);
+    struct dbr_trouble_list list;
     struct dbr_trouble_code code;
     size_t count = 0;
 
-    while (dbr_trouble_list_next(list, &code)) {
-        const struct print_subject subject = {PRINT_OWN_CODE_NAME, "", code.spn, -1};
-        if (!print_plans_want(plans, &subject) || print_column_count(plans) > 0)
+    *beyond = 0;
+    if (print_column_count(plans) > 0 ||
+        !dbr_trouble_list_open(&list, seen->data, seen->length))
+        return 0;
+    while (dbr_trouble_list_next(&list, &code)) {
+        const struct print_subject subject = {PRINT_CODE_NAME, "", code.spn, -1};
+        if (!print_plans_want(plans, &subject))
             continue;
         if (count == TROUBLE_CODES_MAX) {
             ++*beyond;
             continue;
         }
-        show_code(show_own(&signals[count], plan), plans, texts->text[count], &code);
+        show_code(&signals[count], plans, texts->text[count], &code);
         count++;
     }
     return count;
-}
-
-size_t print_trouble_signals(struct shown_signal *signals, struct print_plans *plans,
-                             struct trouble_texts *texts, const struct dbr_seen *seen,
-                             size_t *beyond)
-{
-    struct dbr_trouble_list list;
-    size_t count = 0;
-
-    if (!dbr_trouble_list_open(&list, seen->data, seen->length))
-        return 0;
-    for (unsigned lamp = 0; lamp < DBR_LAMPS; lamp++) {
-        const struct signal_plan *plan = print_plan_own(plans, lamp);
-        if (plan->wanted && (print_column_count(plans) == 0 || plan->column >= 0))
-            show_lamp(show_own(&signals[count++], plan), plans, &list.lamps, (enum dbr_lamp)lamp);
-    }
-    return count + show_codes(signals + count, plans, texts, &list, beyond);
 }

@@ -8,9 +8,7 @@
 #include "reporting/print_lines.h"
 #include "reporting/print_troubles.h"
 
-/* Of a message with a definition, or of a list of trouble codes. */
-#define SIGNALS_MAX (DBR_LAMPS + TROUBLE_CODES_MAX)
-_Static_assert(SIGNALS_MAX >= DBR_SIGNALS_MAX, "room for the signals of any definition");
+#define SIGNALS_MAX (DBR_SIGNALS_MAX + TROUBLE_CODES_MAX)
 
 struct dbr_printing {
     const struct dbr_printing_options *options;
@@ -20,7 +18,6 @@ struct dbr_printing {
     struct piece process_name; /* of process data that no definition names */
     struct piece ms, mm;       /* units of intervals */
     struct piece interfaces[DBR_INTERFACES_MAX];
-    struct piece trouble_names[2];
     struct shown_signal signals[SIGNALS_MAX];
     struct trouble_texts texts;
     char words[PRINT_WORDS_MAX * QUOTE_GROWTH + QUOTE_MORE];
@@ -206,18 +203,15 @@ static bool is_decodable(const struct dbr_seen *seen)
     return seen->kind == DBR_SEEN_MESSAGE && seen->data;
 }
 
-/* A list of trouble codes. False where nothing of it is wanted. */
-static bool show_troubles(struct dbr_printing *p, struct print_line *line,
-                          const struct message_plan *plan)
+/* The codes of such a list, before what its definition says: they are what people look for. */
+static void show_troubles(struct dbr_printing *p, struct print_line *line)
 {
-    size_t beyond = 0;
+    size_t beyond;
 
-    if (!plan)
-        line->name = p->trouble_names[line->seen->id.pgn == DBR_PGN_DM2];
-    line->signal_count = print_trouble_signals(p->signals, p->plans, &p->texts, line->seen, &beyond);
+    line->signal_count += print_trouble_codes(p->signals + line->signal_count, p->plans, &p->texts,
+                                              line->seen, &beyond);
     if (beyond > 0)
         line->words = quoted_words(p, "more trouble codes than a message may hold");
-    return line->signal_count > 0;
 }
 
 /* Fills the line with what the message says. False where the options do not want it. */
@@ -239,11 +233,11 @@ static bool show_message(struct dbr_printing *p, struct print_line *line,
         if (dbr_process_data_read(data, seen->data, seen->length))
             return show_process(p, line, data);
     }
-    if (print_trouble_group(seen->id.pgn) && is_decodable(seen) && !(plan && plan->signal_count > 0))
-        return show_troubles(p, line, plan) || all;
+    if (print_is_trouble_list(seen->id.pgn) && is_decodable(seen))
+        show_troubles(p, line);
     if (plan && plan->wanted && is_decodable(seen))
         show_signals(p, line, plan);
-    return all || (plan && plan->wanted);
+    return all || (plan && plan->wanted) || line->signal_count > 0;
 }
 
 bool dbr_printing_add(struct dbr_printing *p, const struct dbr_seen *seen)
@@ -300,12 +294,9 @@ struct dbr_printing *dbr_printing_new(FILE *out, const struct dbr_definitions *d
         return NULL;
     }
     p->process_name = print_piece(p->plans, "Process data");
-    p->trouble_names[0] = print_piece(p->plans, print_trouble_group(DBR_PGN_DM1));
-    p->trouble_names[1] = print_piece(p->plans, print_trouble_group(DBR_PGN_DM2));
     p->ms = print_piece(p->plans, "ms");
     p->mm = print_piece(p->plans, "mm");
-    p->out_of_memory = !p->process_name.bytes || !p->ms.bytes || !p->mm.bytes ||
-                       !p->trouble_names[0].bytes || !p->trouble_names[1].bytes;
+    p->out_of_memory = !p->process_name.bytes || !p->ms.bytes || !p->mm.bytes;
     if (p->form->heading)
         p->form->heading(&p->buffer, p->plans);
     return p;
