@@ -21,6 +21,7 @@
 #define DBR_DEFINITIONS_MAX 8192u       /* messages in force; J1939 itself lists some 2000 */
 #define DBR_SIGNALS_MAX 256u            /* signals in one message; the largest standard one has < 100 */
 #define DBR_STATES_MAX 1024u            /* texts of one signal; standard lists have < 100 */
+#define DBR_MISTAKES_TOLD_MAX 200u      /* in one file, when verifying; further ones are counted */
 #define DBR_EXAMPLE_BYTES_MAX 1785u     /* J1939-21 transport message */
 #define DBR_TRANSFERS_MAX 1024u         /* open at once; a broadcast and some connections per ECU */
 #define DBR_TRANSFER_BYTES_MAX (16u * 1024u * 1024u) /* of all open transfers together; object pools

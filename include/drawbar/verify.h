@@ -21,7 +21,8 @@
 struct dbr_verify_counts {
     size_t messages; /* groups; a range counts each */
     size_t signals, examples; /* as they stand in the files; a range counts once */
-    size_t mistakes;
+    size_t mistakes; /* all */
+    size_t untold;   /* of them, those beyond DBR_MISTAKES_TOLD_MAX in their file */
 };
 
 struct dbr_verify;

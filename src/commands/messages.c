@@ -112,6 +112,9 @@ static int sum_up(const struct dbr_verify_counts *counts)
         printf("sound\n");
     else
         printf("%zu mistake%s\n", counts->mistakes, plural(counts->mistakes));
+    if (counts->untold > 0)
+        printf("%zu of the mistakes are not shown; they may follow from those above\n",
+               counts->untold);
     return counts->mistakes == 0 ? EXIT_CLEAN : EXIT_FOUND;
 }
 

@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "drawbar/limits.h"
+
 #define REASON_MAX 256u
 
 static void tell(struct json_reader *r, enum dbr_error_code code, size_t offset,
@@ -13,8 +15,8 @@ static void tell(struct json_reader *r, enum dbr_error_code code, size_t offset,
 {
     struct dbr_error error;
 
-    if (r->mistakes++ > 0 && !r->mistake)
-        return;
+    if (r->mistakes++ > 0 && (!r->mistake || r->mistakes > DBR_MISTAKES_TOLD_MAX))
+        return; /* to find a place takes a walk through the whole text */
     json_error_at(&error, code, &r->json, offset, reason);
     if (r->mistakes == 1 && r->error)
         *r->error = error;

@@ -2,7 +2,7 @@
  * json_read.h - checked reading of JSON objects against a schema, with located errors.
  *
  * Every function returns false after it told of a mistake. The reader's error keeps
- * the first one; `mistake`, where somebody set it, hears of each. So callers may
+ * the first one; `mistake`, where somebody set it, hears of each up to a ceiling. So callers may
  * stop at the first, chaining with &&, or go on and look at `mistakes` at the end.
  * cJSON 1.7: lookups must be the case-sensitive ones, and duplicate keys are not
  * noticed: both are seen to here.

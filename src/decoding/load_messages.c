@@ -224,12 +224,16 @@ static const char *numbered_name(struct loader *l, const char *name, unsigned nu
 }
 
 /* Writes out ranges: each message of one differs in PGN and name alone. */
-static void add_all(struct loader *l, const struct entry *entries, size_t count)
+static void add_all(struct loader *l, const cJSON *list, const struct entry *entries, size_t count)
 {
     size_t total = 0, made = 0;
 
     for (size_t i = 0; i < count; i++)
         total += entries[i].last - entries[i].message->pgn + 1;
+    if (total > DBR_DEFINITIONS_MAX) {
+        json_fail(&l->reader, list, "more than %u message definitions", DBR_DEFINITIONS_MAX);
+        return;
+    }
     struct dbr_message **messages = loader_take(l, total, sizeof(struct dbr_message *));
     struct dbr_message *copies = loader_take(l, total, sizeof *copies);
     if (!messages || !copies)
@@ -275,7 +279,7 @@ static void load_list(struct loader *l, const cJSON *list)
         count++;
     }
     if (loader_unharmed(l, 0))
-        add_all(l, entries, count);
+        add_all(l, list, entries, count);
 }
 
 static void load_document(struct loader *l)

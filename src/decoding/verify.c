@@ -56,6 +56,8 @@ int dbr_verify_text(struct dbr_verify *verify, const char *path, const char *tex
     verify->counts.signals += l.signals;
     verify->counts.examples += l.examples;
     verify->counts.mistakes += l.reader.mistakes;
+    if (l.reader.mistakes > DBR_MISTAKES_TOLD_MAX)
+        verify->counts.untold += l.reader.mistakes - DBR_MISTAKES_TOLD_MAX;
     return 0;
 }
 
