@@ -25,7 +25,7 @@ static void tell_long(struct story *s, double at, uint8_t source, const uint8_t 
     snprintf(hex, sizeof hex, "20%02X%02X%02XFFCAFE00", size & 0xFF, size >> 8, packets);
     story_frame(s, at, story_id(7, 60416, 255, source), hex);
     for (unsigned p = 0; p < packets; p++) {
-        size_t used = (size_t)snprintf(hex, sizeof hex, "%02X", p + 1);
+        size_t used = (size_t)snprintf(hex, sizeof hex, "%02X", (uint8_t)(p + 1));
         for (unsigned i = 7 * p; i < 7 * p + 7; i++)
             used += (size_t)snprintf(hex + used, sizeof hex - used, "%02X",
                                      i < size ? data[i] : 0xFF);
