@@ -17,7 +17,7 @@
  *     ...        further codes of 4 bytes; from two codes on the message takes several frames
  *
  * Source: SAE J1939-73 5.7 (messages, lamps, codes) and appendix A (failure modes), ISO 11783-7,
- * in our own words. What is from memory says so.
+ * in our own words. Numbers of clauses are from memory; what else is says so.
  */
 #ifndef DRAWBAR_TROUBLE_CODE_H
 #define DRAWBAR_TROUBLE_CODE_H

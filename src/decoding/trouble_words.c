@@ -2,7 +2,7 @@
  * trouble_words.c - trouble codes in words of our own.
  *
  * Source: SAE J1939-73 appendix A (failure modes), SAE J1939 digital annex and ISO 11783-7
- * (suspect parameter numbers).
+ * (suspect parameter numbers); that 910 is the last wheel is from memory.
  */
 #include "drawbar/trouble_code.h"
 
