@@ -44,7 +44,7 @@ enum dbr_object_kind {
     DBR_OBJECT_KINDS
 };
 
-/* Types of elements (ISO 11783-10; 7 from memory). Others may occur. */
+/* Types of elements (ISO 11783-10). Others may occur. */
 enum dbr_element_type {
     DBR_ELEMENT_DEVICE = 1,
     DBR_ELEMENT_FUNCTION = 2, /* a boom, say */

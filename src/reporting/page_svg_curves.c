@@ -67,7 +67,7 @@ static bool joined(const struct dbr_series *series, double quiet_ns)
 static void write_line(const struct panel *f, size_t index, int64_t bucket_ns)
 {
     const struct dbr_series *series = f->series[index];
-    double quiet = INFINITY, per = (double)f->s->span_ns / (double)bucket_ns / COLUMNS;
+    double quiet = (double)INFINITY, per = (double)f->s->span_ns / (double)bucket_ns / COLUMNS;
     size_t columns = per < 1 ? (size_t)(per * COLUMNS) + 1 : COLUMNS;
 
     per = per < 1 ? 1 : per;
