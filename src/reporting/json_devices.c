@@ -45,7 +45,7 @@ static void add_triggers(cJSON *item, uint8_t triggers)
     struct dbr_lines list = {0, items};
 
     for (unsigned b = 0; b < 5; b++)
-        if (triggers >> b & 1u)
+        if ((unsigned)triggers >> b & 1u)
             items[list.count++] = names[b];
     json_add_lines(item, "triggers", &list);
 }

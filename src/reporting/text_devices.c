@@ -8,7 +8,7 @@
 #include "reporting/reports.h"
 
 #define TEXT_MAX 400u
-#define LINE_MAX 1400u    /* two texts of 255 bytes that each grew threefold, and words */
+#define LINE_MAX 2400u    /* what its parts have room for, and a unit of 255 bytes grown threefold */
 #define INDENT 2u
 #define INDENT_MAX 24u    /* deeper elements stand where this one does */
 

@@ -16,7 +16,7 @@ static const uint32_t to_controller = 0x0CCBF780u, to_spreader = 0x0CCB80F7u;
 /* A value of process data: command 3, element, DDI, value; every second while it drives. */
 static void value(struct story *s, uint32_t id, unsigned element, unsigned ddi, uint32_t raw)
 {
-    char hex[17];
+    char hex[40];
 
     snprintf(hex, sizeof hex, "%X3%02X%02X%02X%02X%02X%02X%02X", element & 0xFu, element >> 4,
              ddi & 0xFFu, ddi >> 8, raw & 0xFFu, raw >> 8 & 0xFFu, raw >> 16 & 0xFFu, raw >> 24);

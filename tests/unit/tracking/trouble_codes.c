@@ -19,7 +19,7 @@ static const struct dbr_trouble *only(const struct outcome *o)
 /* A list in several frames (BAM), SAE J1939-21 5.10. */
 static void tell_long(struct story *s, double at, uint8_t source, const uint8_t *data, unsigned size)
 {
-    char hex[17];
+    char hex[64];
     unsigned packets = (size + 6) / 7;
 
     snprintf(hex, sizeof hex, "20%02X%02X%02XFFCAFE00", size & 0xFF, size >> 8, packets);
