@@ -45,6 +45,7 @@
 #define DBR_SUPPLIES_MAX 32u      /* ECUs that report a battery voltage */
 #define DBR_SPELLS_MAX 32u        /* intervals kept of one condition at one place */
 #define DBR_CLAIM_EVENTS_MAX 512u /* restarts, conflicts, moves, cannot-claims, each */
+#define DBR_CLAIM_TIMES_MAX 16u   /* claims of one ECU whose times are kept; 1 to 8 are usual */
 #define DBR_NAMES_MAX 4u          /* NAMEs remembered of one address */
 #define DBR_CHANGES_MAX 32u       /* changes of the selected speed source that are kept */
 #define DBR_ELEMENTS_MAX 8u       /* device elements of one ECU that report a speed */

@@ -53,4 +53,10 @@ int dbr_compare_text(FILE *out, const struct dbr_comparison *comparison, enum db
 int dbr_compare_json(FILE *out, const struct dbr_comparison *comparison,
                      struct dbr_error *error);
 
+/* The same as a page: what became of each finding, both timelines aligned at the first
+ * motion. The reports are those of the comparison's sides. */
+int dbr_compare_html(FILE *out, const struct dbr_comparison *comparison,
+                     const struct dbr_report *before, const struct dbr_report *after,
+                     struct dbr_error *error);
+
 #endif

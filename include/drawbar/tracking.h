@@ -66,6 +66,7 @@ struct dbr_ecu {
     uint64_t frames;
     int64_t first_ns, last_ns;
     uint64_t claims;
+    int64_t claim_ns[DBR_CLAIM_TIMES_MAX]; /* when, of the first ones */
     uint64_t restarts;
     double mean_interval_s;     /* over its life without silences; NAN for a single frame */
     struct dbr_spells silences; /* from its last frame to its return, while the bus goes on;

@@ -7,6 +7,7 @@
 
 const struct option_row compare_options[] = {
     {"json", "FILE", "write the comparison as JSON; - is standard output"},
+    {"html", "FILE", "write the comparison as a page; - is standard output"},
     {"quiet", NULL, "no summary on the terminal"},
     {"rig", "FILE", "what this machine should have, and in which order on the cable"},
     {"definitions", "DIR", "use the message definitions in DIR as well"},
@@ -36,10 +37,27 @@ static int write_json(const struct dbr_comparison *c, const char *path, struct d
     return output_commit(&output, error);
 }
 
-static int write_all(const struct dbr_comparison *c, const struct request *r,
+static int write_html(const struct dbr_comparison *c, const struct analysis *before,
+                      const struct analysis *after, const char *path, struct dbr_error *error)
+{
+    struct output output;
+
+    if (output_open(&output, path, error) < 0)
+        return -1;
+    if (dbr_compare_html(output.file, c, &before->report, &after->report, error) < 0) {
+        output_abandon(&output);
+        return -1;
+    }
+    return output_commit(&output, error);
+}
+
+static int write_all(const struct dbr_comparison *c, const struct analysis *before,
+                     const struct analysis *after, const struct request *r,
                      struct dbr_error *error)
 {
     if (r->json && write_json(c, r->json, error) < 0)
+        return -1;
+    if (r->html && write_html(c, before, after, r->html, error) < 0)
         return -1;
     return r->quiet ? 0 : dbr_compare_text(stdout, c, r->diagnosis.units, r->color, error);
 }
@@ -52,7 +70,7 @@ static int compare(const struct analysis *before, const struct analysis *after,
     struct dbr_comparison *c = dbr_comparison_new(&sides[0], &sides[1], &error);
     int status = EXIT_UNUSABLE;
 
-    if (!c || write_all(c, r, &error) < 0)
+    if (!c || write_all(c, before, after, r, &error) < 0)
         complain("%s", error.text);
     else
         status = c->repaired ? EXIT_CLEAN : EXIT_FOUND;

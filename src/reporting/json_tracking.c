@@ -107,6 +107,33 @@ static void add_names(cJSON *object, const struct dbr_ecu *ecu)
     json_add_lines(object, "names", &names);
 }
 
+static void add_moment(cJSON *list, int64_t ns)
+{
+    cJSON *item = cJSON_CreateNumber((double)(ns / 1000) / 1e6);
+
+    if (!item || !cJSON_AddItemToArray(list, item))
+        list->type = cJSON_Invalid; /* json_values.c: it is then refused as a whole */
+}
+
+/* When it claimed, started again, and when its address was contested; the first ones of each. */
+static void add_events(cJSON *object, const struct dbr_history *h, const struct dbr_ecu *ecu)
+{
+    cJSON *claims = json_add_list(object, "claim_times");
+    cJSON *restarts = json_add_list(object, "restart_times");
+    cJSON *contests = json_add_list(object, "contest_times");
+
+    if (!claims || !restarts || !contests || !h->timed)
+        return;
+    for (size_t i = 0; i < ecu->claims && i < DBR_CLAIM_TIMES_MAX; i++)
+        add_moment(claims, ecu->claim_ns[i]);
+    for (size_t i = 0; i < h->restart_count; i++)
+        if (&h->ecus[h->restarts[i].ecu] == ecu)
+            add_moment(restarts, h->restarts[i].at_ns);
+    for (size_t i = 0; i < h->conflict_count; i++)
+        if (h->conflicts[i].interface == ecu->interface && h->conflicts[i].address == ecu->address)
+            add_moment(contests, h->conflicts[i].at_ns);
+}
+
 void json_add_ecus(cJSON *root, const struct dbr_report *r)
 {
     const struct dbr_history *h = r->history;
@@ -129,6 +156,7 @@ void json_add_ecus(cJSON *root, const struct dbr_report *r)
         json_add_count(ecu, "restarts", e->restarts);
         json_add_spells(ecu, "silences", &e->silences);
         json_add_identity(ecu, h, e);
+        add_events(ecu, h, e);
         add_messages(ecu, h, e);
     }
 }

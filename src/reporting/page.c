@@ -9,9 +9,9 @@
 #include "reporting/html_text.h"
 #include "reporting/json.h"
 #include "reporting/reports.h"
+#include "reporting/series_code.h"
 
-/* The file's name without its folders; "several files" where there are. */
-static void write_title(const struct page *p)
+void page_title(const struct page *p)
 {
     const struct dbr_recording_info *info = p->r->info;
     const char *path = info->file_count > 0 ? info->files[0].path : "";
@@ -73,33 +73,33 @@ static void write_timeline_note(const struct page *p)
         fputs("<p>This recording is a single moment, so there is no timeline.</p>\n", p->out);
 }
 
-/* What the lanes' patterns mean, where there are lanes. */
-static void write_key(const struct page *p)
+/* From when to when the timeline goes, and where two are aligned; in seconds. */
+void page_aligned(const struct page *p)
 {
-    const struct page_asset *key = page_asset("key.html");
-
-    if (key && p->r->history->timed && p->r->history->end_ns > 0)
-        fputs(key->text, p->out);
+    fprintf(p->out, "%.3f %.3f", (double)p->from_ns / 1e9,
+            (double)(p->from_ns + p->span_ns) / 1e9);
+    if (p->motion_ns >= 0)
+        fprintf(p->out, " %.3f", (double)p->motion_ns / 1e9);
 }
 
 static const struct {
     const char *name;
     void (*write)(const struct page *p);
 } slots[] = {
-    {"title", write_title},       {"units", write_units},
+    {"title", page_title},        {"units", write_units},
     {"sentence", write_sentence}, {"facts", write_facts},
     {"worst", write_worst},       {"causes", page_causes},
     {"open", page_open},          {"timeline-note", write_timeline_note},
     {"picture", page_picture},    {"findings", page_findings},
     {"chains", page_chains},      {"ecus", page_ecus},
     {"sources", page_sources},    {"messages", page_messages},
-    {"recording", page_recording}, {"key", write_key},
+    {"recording", page_recording}, {"aligned", page_aligned},    {"key", page_key},
 };
 
-/* The report as data for the scripts. */
-static int write_data(const struct page *p)
+int page_data(const struct page *p)
 {
     cJSON *root = json_report(p->r);
+    json_add_series(root, p->r);
     char *text = cJSON_PrintUnformatted(root);
 
     cJSON_Delete(root);
@@ -117,7 +117,7 @@ static int fill(void *context, FILE *out, const char *slot, size_t length)
     if (page_common_slot(out, slot, length))
         return 0;
     if (length == 4 && strncmp(slot, "data", length) == 0)
-        return write_data(p);
+        return page_data(p);
     for (size_t i = 0; i < sizeof slots / sizeof slots[0]; i++)
         if (strlen(slots[i].name) == length && strncmp(slots[i].name, slot, length) == 0)
             slots[i].write(p);

@@ -22,6 +22,8 @@ struct page {
     struct dbr_diagnosis *again;          /* the one made for the other units; owned */
     size_t *root_of;                      /* roots.h; owned */
     const char *prefix; /* of the ids, where a page holds two recordings; else "" */
+    int64_t from_ns, span_ns; /* what the picture shows: the whole recording, or more */
+    int64_t motion_ns;        /* first motion, by which two are aligned; -1: nothing to mark */
 };
 
 /* The two texts of the units, of which the page shows one; once where they are the same. */
@@ -73,6 +75,18 @@ void page_ecus(const struct page *p);
 void page_sources(const struct page *p);
 void page_messages(const struct page *p); /* page_messages.c: by cadence */
 void page_recording(const struct page *p); /* page_recording.c: files, flaws, buses */
+
+/* The report and its series as data for the scripts. -1 where memory is out. */
+int page_data(const struct page *p);
+
+/* From when to when the timeline goes, and the first motion where it is marked; in seconds. */
+void page_aligned(const struct page *p);
+
+/* What the patterns of the lanes mean, where there are lanes. */
+void page_key(const struct page *p);
+
+/* The name of the recording's file without its folders, and how many more there are. */
+void page_title(const struct page *p);
 
 /* A piece of the page that was built in (page/embed.cmake). */
 struct page_asset {

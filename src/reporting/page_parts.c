@@ -55,6 +55,12 @@ static void write_policy(FILE *out)
             script ? script->hash : "none");
 }
 
+void page_key(const struct page *p)
+{
+    if (p->r->history->timed && p->span_ns > 0)
+        write_asset(p->out, "key.html");
+}
+
 bool page_common_slot(FILE *out, const char *slot, size_t length)
 {
     if (is_slot(slot, length, "policy"))
@@ -63,6 +69,8 @@ bool page_common_slot(FILE *out, const char *slot, size_t length)
         write_asset(out, "page.css");
     else if (is_slot(slot, length, "script"))
         write_asset(out, "page.js");
+    else if (is_slot(slot, length, "patterns"))
+        write_asset(out, "patterns.html");
     else if (is_slot(slot, length, "version"))
         fputs(DRAWBAR_VERSION, out);
     else
@@ -87,7 +95,8 @@ int page_prepare(struct page *p, FILE *out, const struct dbr_report *r, struct d
     enum dbr_units other = mine == DBR_UNITS_US ? DBR_UNITS_METRIC : DBR_UNITS_US;
     struct dbr_diagnosis_options options = {.units = other, .rig = r->rig};
 
-    *p = (struct page){.out = out, .r = r, .prefix = ""};
+    *p = (struct page){.out = out, .r = r, .prefix = "", .motion_ns = -1};
+    p->span_ns = r->history->end_ns;
     p->again = dbr_diagnosis_new(r->history, r->info, &options, error);
     p->root_of = p->again ? roots_find(r->diagnosis) : NULL;
     if (!p->root_of)

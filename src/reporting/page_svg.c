@@ -1,6 +1,7 @@
 /* page_svg.c - see page_svg.h: the frame of the picture, its axis, the findings on it. */
 #include "reporting/page_svg.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,14 +10,15 @@
 
 #define FINDINGS_DRAWN 24u
 #define TICKS_MOST 8
+#define TICK_HALF 24.0 /* half the width of a time of day */
 #define LABEL_MAX (DBR_LABEL_MAX + 32u) /* an ECU's, and what of it is drawn */
-#define LABEL_LETTERS 29
+#define LABEL_LETTERS 33
 #define PIECE_LEAST 2.5   /* a short event stays visible */
 #define LETTER_WIDTH 7.5  /* of 13 units high type, on average */
 
 double picture_x(const struct picture *s, int64_t ns)
 {
-    double share = s->span_ns > 0 ? (double)ns / (double)s->span_ns : 0;
+    double share = s->span_ns > 0 ? (double)(ns - s->from_ns) / (double)s->span_ns : 0;
 
     share = share < 0 ? 0 : share > 1 ? 1 : share;
     return PICTURE_GUTTER + share * (PICTURE_RIGHT - PICTURE_GUTTER);
@@ -56,20 +58,29 @@ void picture_label(const struct picture *s, double height, const char *text)
     fputs("</text>\n", s->out);
 }
 
-void picture_piece(const struct picture *s, int64_t from_ns, int64_t to_ns, const char *class,
-                   const char *word)
+/* ECUs that send lie thin, so that what is out of order stands out. */
+static double inset(const char *class)
 {
-    double from = picture_x(s, from_ns), to = picture_x(s, to_ns);
+    return strcmp(class, "present") == 0 ? 8 : 4;
+}
+
+void picture_piece(const struct picture *s, int64_t from_ns, int64_t to_ns, const char *class,
+                   const char *const *words)
+{
+    double from = picture_x(s, from_ns), to = picture_x(s, to_ns), edge = inset(class);
     double width = to - from < PIECE_LEAST ? PIECE_LEAST : to - from;
 
     fprintf(s->out, "<rect class=\"%s\" x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\"/>\n",
-            class, from, s->y + 4, width, LANE_HEIGHT - 8);
-    if (!word || width < (double)strlen(word) * LETTER_WIDTH + 8)
+            class, from, s->y + edge, width, LANE_HEIGHT - 2 * edge);
+    for (; words && *words; words++) {
+        if (width < (double)strlen(*words) * LETTER_WIDTH + 8)
+            continue;
+        fprintf(s->out, "<text class=\"in-%s\" x=\"%.1f\" y=\"%.1f\">", class, from + 4,
+                s->y + LANE_HEIGHT / 2 + 4.5);
+        html_text(s->out, *words);
+        fputs("</text>\n", s->out);
         return;
-    fprintf(s->out, "<text class=\"in-%s\" x=\"%.1f\" y=\"%.1f\">", class, from + 4,
-            s->y + LANE_HEIGHT / 2 + 4.5);
-    html_text(s->out, word);
-    fputs("</text>\n", s->out);
+    }
 }
 
 /* Seconds between ticks: a round number that gives at most TICKS_MOST of them. */
@@ -90,13 +101,15 @@ static double tick_step(double seconds)
 /* The scale above the rows, and its lines down to `bottom`. */
 static void write_axis(FILE *out, const struct picture *s, double bottom)
 {
-    double seconds = (double)s->span_ns / 1e9, step = tick_step(seconds);
+    double from = (double)s->from_ns / 1e9, to = from + (double)s->span_ns / 1e9;
+    double step = tick_step(to - from), first = from > 0 ? ceil(from / step) : 0;
     char clock[32];
 
-    for (int i = 0; i * step <= seconds; i++) {
+    for (double i = first; i * step <= to; i++) {
         int64_t at = (int64_t)(i * step * 1e9);
         double x = picture_x(s, at);
         fprintf(out, "<path class=\"grid\" d=\"M%.1f 38V%.1f\"/>\n", x, bottom);
+        x = x > PICTURE_RIGHT - TICK_HALF ? PICTURE_RIGHT - TICK_HALF : x;
         fprintf(out, "<text class=\"tick\" x=\"%.1f\" y=\"14\">%g s</text>\n", x, i * step);
         if (*page_clock(clock, sizeof clock, s->p->r->info, at))
             fprintf(out, "<text class=\"tick faint\" x=\"%.1f\" y=\"31\">%s</text>\n", x, clock);
@@ -116,15 +129,15 @@ static void write_finding(struct picture *s, size_t index)
 {
     const struct dbr_finding *f = &s->p->r->diagnosis->findings[index];
     const char *severity = dbr_severity_name(f->severity);
-    char label[LABEL_MAX], number[16];
+    const char *const words[] = {severity, NULL};
+    char label[LABEL_MAX];
 
     code_words(label, sizeof label, f, index + 1);
     fprintf(s->out, "<g><title>%s ", severity);
     html_text(s->out, f->title);
     fputs("</title>\n", s->out);
     picture_label(s, LANE_HEIGHT, label);
-    snprintf(number, sizeof number, "%s", severity);
-    picture_piece(s, f->start_ns, f->open ? s->span_ns : f->end_ns, severity, number);
+    picture_piece(s, f->start_ns, f->open ? s->p->r->history->end_ns : f->end_ns, severity, words);
     fputs("</g>\n", s->out);
     s->y += LANE_HEIGHT;
 }
@@ -153,12 +166,21 @@ static void write_findings(struct picture *s)
     s->y += LANE_HEIGHT;
 }
 
+/* Where the machine first moves: two recordings are set side by side by it. */
+static void write_motion(const struct picture *s)
+{
+    double x = picture_x(s, s->p->motion_ns);
+
+    fprintf(s->p->out, "<path class=\"motion\" d=\"M%.1f 38V%.1f\"/>\n"
+            "<text class=\"faint\" x=\"%.1f\" y=\"48\">first motion</text>\n", x, s->y, x + 4);
+}
+
 /* The rows are written aside: how high they are must stand before them. */
 void page_picture(const struct page *p)
 {
     char *rows = NULL;
     size_t size = 0;
-    struct picture s = {.p = p, .y = 44, .span_ns = p->r->history->end_ns};
+    struct picture s = {.p = p, .y = 44, .from_ns = p->from_ns, .span_ns = p->span_ns};
 
     s.out = p->r->history->timed && s.span_ns > 0 ? open_memstream(&rows, &size) : NULL;
     if (!s.out)
@@ -174,6 +196,8 @@ void page_picture(const struct page *p)
             "findings, speeds, rates, chain, ECUs and bus on one time axis. The tables below say "
             "the same.\">\n", PICTURE_WIDTH, s.y + 8);
     write_axis(p->out, &s, s.y);
+    if (p->motion_ns >= 0)
+        write_motion(&s);
     if (rows)
         fputs(rows, p->out);
     fputs("</svg></div>\n", p->out);

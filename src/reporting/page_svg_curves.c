@@ -67,7 +67,8 @@ static bool joined(const struct dbr_series *series, double quiet_ns)
 static void write_line(const struct panel *f, size_t index, int64_t bucket_ns)
 {
     const struct dbr_series *series = f->series[index];
-    double quiet = (double)INFINITY, per = (double)f->s->span_ns / (double)bucket_ns / COLUMNS;
+    double quiet = (double)INFINITY;
+    double per = (double)f->s->p->r->history->end_ns / (double)bucket_ns / COLUMNS;
     size_t columns = per < 1 ? (size_t)(per * COLUMNS) + 1 : COLUMNS;
 
     per = per < 1 ? 1 : per;
@@ -98,7 +99,7 @@ static void write_line(const struct panel *f, size_t index, int64_t bucket_ns)
 static void write_letter(const struct panel *f, size_t index, int64_t bucket_ns)
 {
     const struct dbr_series *series = f->series[index];
-    size_t total = (size_t)(f->s->span_ns / bucket_ns) + 1;
+    size_t total = (size_t)(f->s->p->r->history->end_ns / bucket_ns) + 1;
     size_t at = (size_t)((double)total * (0.5 + (double)index) / (double)f->count);
 
     for (size_t tried = 0; tried < total; tried++, at = (at + 1) % total) {

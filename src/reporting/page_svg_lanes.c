@@ -12,11 +12,16 @@ static const struct {
 
 static void write_link(struct picture *s, enum dbr_link link, const struct dbr_link_story *story)
 {
+    char reason[LABEL_MAX];
+
     picture_label(s, LANE_HEIGHT, dbr_link_words(link));
     for (size_t i = 0; i < story->count; i++) {
         const struct dbr_link_interval *at = &story->items[i];
-        picture_piece(s, at->start_ns, at->end_ns, answers[at->answer].class,
-                      answers[at->answer].word);
+        const char *word = answers[at->answer].word;
+        const char *const words[] = {reason, word, NULL};
+        bool held = at->answer == DBR_ANSWER_HELD;
+        snprintf(reason, sizeof reason, "%s: %s", word, dbr_link_reason_words(at->reason));
+        picture_piece(s, at->start_ns, at->end_ns, answers[at->answer].class, held ? words + 1 : words);
     }
     s->y += LANE_HEIGHT;
 }
@@ -36,13 +41,29 @@ static void write_chain(struct picture *s, const struct dbr_implement *implement
         write_link(s, (enum dbr_link)k, &implement->links[k]);
 }
 
-/* A mark at a moment: a short upright line with a foot of its own form. */
-static void write_mark(const struct picture *s, int64_t at_ns, const char *class)
-{
-    double x = picture_x(s, at_ns);
+/* Claim: an upright tick. Starts again: a standing arrow. Contested: a rhombus. */
+static const char claim[] = "v18", restart[] = "l6 10h-12zm0 10v8", contest[] = "l8 9l-8 9l-8 -9z";
 
-    fprintf(s->out, "<path class=\"%s\" d=\"M%.1f %.1fv%.1fm-5 0h10l-5 -8z\"/>\n", class, x,
-            s->y + 2, LANE_HEIGHT - 4);
+static void write_mark(const struct picture *s, int64_t at_ns, const char *class,
+                       const char *form)
+{
+    fprintf(s->out, "<path class=\"%s\" d=\"M%.1f %.1f%s\"/>\n", class, picture_x(s, at_ns),
+            s->y + 3, form);
+}
+
+static void write_marks(const struct picture *s, size_t index)
+{
+    const struct dbr_history *h = s->p->r->history;
+    const struct dbr_ecu *ecu = &h->ecus[index];
+
+    for (size_t i = 0; i < ecu->claims && i < DBR_CLAIM_TIMES_MAX; i++)
+        write_mark(s, ecu->claim_ns[i], "claim", claim);
+    for (size_t i = 0; i < h->restart_count; i++)
+        if (h->restarts[i].ecu == index)
+            write_mark(s, h->restarts[i].at_ns, "restart", restart);
+    for (size_t i = 0; i < h->conflict_count; i++)
+        if (h->conflicts[i].interface == ecu->interface && h->conflicts[i].address == ecu->address)
+            write_mark(s, h->conflicts[i].at_ns, "contest", contest);
 }
 
 static void write_ecu(struct picture *s, size_t index)
@@ -50,6 +71,7 @@ static void write_ecu(struct picture *s, size_t index)
     const struct dbr_history *h = s->p->r->history;
     const struct dbr_ecu *ecu = &h->ecus[index];
     int64_t from = ecu->first_ns;
+    static const char *const silent[] = {"silent", NULL};
     char label[LABEL_MAX];
 
     dbr_ecu_label(label, sizeof label, ecu);
@@ -57,17 +79,12 @@ static void write_ecu(struct picture *s, size_t index)
     for (size_t i = 0; i < ecu->silences.count; i++) {
         const struct dbr_spell *silence = &ecu->silences.items[i];
         picture_piece(s, from, silence->start_ns, "present", NULL);
-        picture_piece(s, silence->start_ns, silence->end_ns, "silent", "silent");
+        picture_piece(s, silence->start_ns, silence->end_ns, "silent", silent);
         from = silence->open ? h->end_ns : silence->end_ns;
     }
     if (ecu->silences.count == 0 || !ecu->silences.items[ecu->silences.count - 1].open)
         picture_piece(s, from, ecu->last_ns, "present", NULL);
-    for (size_t i = 0; i < h->restart_count; i++)
-        if (h->restarts[i].ecu == index)
-            write_mark(s, h->restarts[i].at_ns, "restart");
-    for (size_t i = 0; i < h->conflict_count; i++)
-        if (h->conflicts[i].interface == ecu->interface && h->conflicts[i].address == ecu->address)
-            write_mark(s, h->conflicts[i].at_ns, "claim");
+    write_marks(s, index);
     s->y += LANE_HEIGHT;
 }
 

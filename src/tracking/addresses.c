@@ -204,6 +204,8 @@ static void take_claim(struct addresses *a, const struct sighting *s, uint64_t n
     watch_twin(a, s, name);
     set_holder(a, s, name);
     remember_name(ecu, name);
+    if (ecu->claims < DBR_CLAIM_TIMES_MAX)
+        ecu->claim_ns[ecu->claims] = s->now_ns;
     ecu->claims++;
     c->asked_ns = -1;
     c->by_itself[c->claim_count % CLAIM_TIMES] = !asked || s->ecu->previous_ns < 0;
