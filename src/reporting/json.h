@@ -44,6 +44,9 @@ int json_print(FILE *out, cJSON *root, struct dbr_error *error);
 /* json.c: the whole report as a tree, for the caller to print and delete. */
 cJSON *json_report(const struct dbr_report *report);
 
+/* page_closeup.c: values as they came around the moments of findings; in pages alone. */
+void json_add_closeups(cJSON *root, const struct dbr_report *r);
+
 /* json_tracking.c: the parts of the report that come from the history. */
 void json_add_buses(cJSON *root, const struct dbr_report *r);
 void json_add_ecus(cJSON *root, const struct dbr_report *r);

@@ -100,6 +100,7 @@ int page_data(const struct page *p)
 {
     cJSON *root = json_report(p->r);
     json_add_series(root, p->r);
+    json_add_closeups(root, p->r);
     char *text = cJSON_PrintUnformatted(root);
 
     cJSON_Delete(root);

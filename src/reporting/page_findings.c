@@ -141,6 +141,7 @@ static void write_root(const struct page *p, size_t position)
     fputs("</h3>\n", p->out);
     write_when(p, finding);
     write_lines(p, finding, evidence_of, "<ul class=\"evidence\">\n", "</ul>\n");
+    page_closeups(p, finding);
     write_advice(p, finding, position);
     write_consequences(p, position);
     fputs("</article>\n", p->out);
@@ -214,6 +215,7 @@ static void write_other(const struct page *p, size_t finding)
     write_when(p, finding);
     write_causes_of(p, f);
     write_lines(p, finding, evidence_of, "<ul class=\"evidence\">\n", "</ul>\n");
+    page_closeups(p, finding);
     write_lines(p, finding, cautions_of, "<h4>Before you start</h4><ul>\n", "</ul>\n");
     write_lines(p, finding, checks_of, "<h4>What to check next</h4><ol>\n", "</ol>\n");
     fputs("</details>\n", p->out);

@@ -124,7 +124,10 @@ test('a tap on a finding brings its time and its evidence', async () => {
         await settled(tab);
         const [from, to] = await view(tab);
         assert.ok(from > 5 && from < 13.4 && to > 50, `${from} to ${to}`);
-        assert.ok((await tab.$eval('.sheet', (e) => e.textContent)).includes('zero from 13.4 s'));
+        const sheet = await tab.$eval('.sheet', (e) => e.textContent);
+        assert.ok(sheet.includes('zero from 13.4 s'));
+        assert.ok(/Messages around its start, 13\.4 s/.test(sheet), 'decoded messages around it');
+        assert.ok(await tab.$$eval('.sheet .close tbody tr', (l) => l.length) > 5);
         await shot(tab, `tapped-${width}`, false);
         await tab.close();
     }
@@ -301,6 +304,13 @@ test('a day: at most 1 MB, detail where it is looked for, soon alive on a slow p
     await settled(tab);
     const near = await points();
     assert.ok(near <= 1 && near < whole, `buckets of ${whole} s, then of ${near} s`);
+    const [finding, times] = await tab.evaluate(`((t) => {
+        const chart = t.rows.find((r) => r.curves && r.kind === 'speed');
+        const root = t.report.findings[t.report.verdict.root_causes[0]];
+        t.view.set(root.start - 9, root.start + 9);
+        return [root.code, chart.rows().map((r) => r[0]).filter((x) => Math.abs(x - root.start) < 9)];
+    })(Drawbar.timelines[0])`);
+    assert.ok(times.length > 18 * 10, `${finding}: ${times.length} values in 18 s: every message`);
     await shot(tab, 'day-360');
 });
 

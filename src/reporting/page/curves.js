@@ -9,8 +9,10 @@ Drawbar.curves = (() => {
     const KIND = { speed: 'speed', rate_setpoint: 'rate', rate_actual: 'rate', load: 'load', errors: 'errors' };
 
     class Curve {
-        constructor(item, label) {
+        /* closeups: [{start, end, points: [[t, value], ...]}], NaN for no value */
+        constructor(item, label, closeups) {
             this.item = item;
+            this.closeups = closeups;
             this.label = label;
             this.kind = KIND[item.quantity] === 'rate' && !item.by_mass ? 'other' : KIND[item.quantity];
             this.hold = item.hold_s;
@@ -114,5 +116,39 @@ Drawbar.curves = (() => {
         return list;
     }
 
-    return { Curve, rows };
+    /* "100 3312 100 x ": milliseconds since the one before, thousandths of the unit. */
+    function points(text) {
+        const numbers = text.trim().split(' ');
+        const list = [];
+        let t = 0;
+        for (let i = 0; i + 1 < numbers.length; i += 2) {
+            t += Number(numbers[i]) / 1000;
+            list.push([t, numbers[i + 1] === 'x' ? NaN : Number(numbers[i + 1]) / 1000]);
+        }
+        return list;
+    }
+
+    /*
+     * The same rows, and where a close-up covers the middle and buckets are wider than a
+     * column, in its stretch the values as they came, each with its own time.
+     */
+    function finestRows(curves, from, to, columns, factor) {
+        const list = rows(curves, from, to, columns, factor);
+        const middle = (from + to) / 2;
+        const near = curves.map((c) => c.closeups.find((u) => middle >= u.start && middle <= u.end));
+        const some = near.find((u) => u);
+        if (!some || (to - from) / columns >= Math.min(...curves.map((c) => c.item.detail.width_s)) ||
+            near.some((u) => !u)) {
+            return list;
+        }
+        const raw = [];
+        near.forEach((u, c) => u.points.forEach(([t, value]) => {
+            const row = [t, ...curves.map(() => null)];
+            row[c + 1] = [value * factor, value * factor, value * factor];
+            raw.push(row);
+        }));
+        return list.filter(([t]) => t < some.start || t > some.end).concat(raw).sort((a, b) => a[0] - b[0]);
+    }
+
+    return { Curve, rows: finestRows, points };
 })();

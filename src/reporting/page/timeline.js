@@ -57,6 +57,15 @@ Drawbar.Timeline = ((D) => {
         return report.buses[item.of].interface;
     }
 
+    /* Around the moments of findings the values of a series as they came. */
+    function closeupsOf(report, item) {
+        const list = [];
+        (report.closeups || []).forEach((closeup) => closeup.curves
+            .filter((c) => c.quantity === item.quantity && c.of === item.of)
+            .forEach((c) => list.push({ start: closeup.start, end: closeup.end, points: D.curves.points(c.points) })));
+        return list;
+    }
+
     return class Timeline {
         constructor(report, view, host, prefix) {
             const end = report.recording.duration_s;
@@ -66,7 +75,7 @@ Drawbar.Timeline = ((D) => {
             this.host = host;
             const items = (report.series ? report.series.items : []).filter((i) => i.max !== null);
             this.curves = items.slice(0, 64).map((item) =>
-                new D.curves.Curve(item, seriesLabel(report, item)));
+                new D.curves.Curve(item, seriesLabel(report, item), closeupsOf(report, item)));
             this.chosen = new D.Chosen(view, end, report.findings, prefix);
             this.marks = new D.Marks(view, end, report.findings, (i) => this.chosen.choose(i));
             this.chosen.pressed = (i) => this.marks.press(i);
