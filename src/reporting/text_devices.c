@@ -81,10 +81,10 @@ static void abilities(char *out, size_t size, const struct dbr_device_object *da
 
     out[0] = '\0';
     for (unsigned b = 0; b < 3; b++)
-        if (data->properties >> b & 1u)
+        if ((unsigned)data->properties >> b & 1u)
             add(out, size, properties[b]);
     for (unsigned b = 0; b < 5; b++)
-        if (data->triggers >> b & 1u)
+        if ((unsigned)data->triggers >> b & 1u)
             add(out, size, triggers[b]);
 }
 
