@@ -365,7 +365,8 @@ Test(reporting_printing, a_list_of_trouble_codes_of_any_length)
         dbr_printing_free(printing);
         fclose(out);
         cJSON *line = cJSON_Parse(text);
-        cr_expect_eq(cJSON_GetArraySize(member(line, "signals")), codes < 445 ? codes : 445);
+        cr_expect_eq((size_t)cJSON_GetArraySize(member(line, "signals")),
+                     codes < 445 ? codes : 445);
         cr_expect_eq(member(member(line, "transfer"), "text") != NULL, codes > 445);
         cJSON_Delete(line);
         free(text);
