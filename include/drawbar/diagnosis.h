@@ -51,6 +51,7 @@ struct dbr_finding {
     int64_t start_ns, end_ns;
     bool open;               /* lasted to the end of the recording */
     uint64_t count;          /* how often it happened, >= 1 */
+    const char *section;     /* of the rig, where it is placed in one; NULL: not known */
     const char *title;       /* one line: what happened to whom */
     struct dbr_lines evidence;
     struct dbr_lines checks;   /* next steps, first one first */

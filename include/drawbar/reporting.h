@@ -12,10 +12,19 @@
 #include "drawbar/closeup.h"
 #include "drawbar/compare.h"
 #include "drawbar/diagnosis.h"
+#include "drawbar/digest.h"
 #include "drawbar/error.h"
 #include "drawbar/reading.h"
 #include "drawbar/rig.h"
 #include "drawbar/tracking.h"
+
+/* A report for the inbox (drawbar/inbox.h) tells the content of the recording's files beside them. */
+struct dbr_upload_mark {
+    size_t count;
+    const char *const *paths;
+    const char (*sha256)[DBR_DIGEST_HEX_SIZE]; /* of each; "" where it could not be read twice */
+    const char *made_with; /* digest of program and options; NULL: the report is not to be kept */
+};
 
 /* All that a report may draw on. */
 struct dbr_report {
@@ -24,6 +33,7 @@ struct dbr_report {
     const struct dbr_diagnosis *diagnosis;
     const struct dbr_rig *rig; /* NULL: none */
     const struct dbr_closeups *closeups; /* NULL: none, or the recording cannot be read twice */
+    const struct dbr_upload_mark *upload; /* NULL: the report is not for the inbox */
     uint32_t bitrate;      /* bit/s, as load was computed */
     enum dbr_units units;  /* of texts; JSON is SI always */
     bool color;            /* text: terminal colours beside the words, never instead */
@@ -35,6 +45,13 @@ int dbr_report_text(FILE *out, const struct dbr_report *report, struct dbr_error
 
 /* The JSON report, schema "drawbar-report/1". */
 int dbr_report_json(FILE *out, const struct dbr_report *report, struct dbr_error *error);
+
+/*
+ * What stands in place of a report where a recording gave none: its files and the reason, under the
+ * same schema, so that a failure travels like a report. A path that begins the reason is left out.
+ */
+int dbr_report_failure_json(FILE *out, const struct dbr_upload_mark *upload, const char *reason,
+                            struct dbr_error *error);
 
 /*
  * The report as one page of HTML that needs nothing else: the verdict and what to do

@@ -3,12 +3,13 @@
 
 #include "commands/analysis.h"
 #include "commands/commands.h"
-#include "commands/output.h"
-#include "commands/second_pass.h"
+#include "commands/report_files.h"
+#include "commands/upload.h"
 
 const struct option_row check_options[] = {
     {"json", "FILE", "write the report as JSON; - is standard output"},
     {"html", "FILE", "write the report as a page with a timeline; - is standard output"},
+    {"for-inbox", NULL, "in the JSON, what drawbar inbox --reports needs to know as well"},
     {"quiet", NULL, "no summary on the terminal"},
     {"rig", "FILE", "what this machine should have, and in which order on the cable"},
     {"rig-from", "RECORDING", "write a first draft of a rig from a good recording"},
@@ -22,33 +23,6 @@ const struct option_row check_options[] = {
     {"help", NULL, "this help"},
     {NULL, NULL, NULL},
 };
-
-typedef int report_writer(FILE *out, const struct dbr_report *report, struct dbr_error *error);
-
-/* A report into a file that appears whole or not at all; without a path none. */
-static int write_report(const struct analysis *a, const char *path, report_writer *write,
-                        struct dbr_error *error)
-{
-    struct output output;
-
-    if (!path)
-        return 0;
-    if (output_open(&output, path, error) < 0)
-        return -1;
-    if (write(output.file, &a->report, error) < 0) {
-        output_abandon(&output);
-        return -1;
-    }
-    return output_commit(&output, error);
-}
-
-static int write_reports(const struct analysis *a, const struct request *r, struct dbr_error *error)
-{
-    if (write_report(a, r->json, dbr_report_json, error) < 0 ||
-        write_report(a, r->html, dbr_report_html, error) < 0)
-        return -1;
-    return r->quiet ? 0 : dbr_report_text(stdout, &a->report, error);
-}
 
 static bool anything_found(const struct dbr_diagnosis *d)
 {
@@ -72,30 +46,50 @@ static int draft_rig(struct request *request, const char *path)
     return status;
 }
 
-/* Only the page shows close-ups. */
-static int look_closely(struct analysis *a, const struct request *r,
-                        const struct option_values *values, struct dbr_error *error)
+/* A recording that gave no report leaves a word about that for the inbox. */
+static int leave_failure(const struct request *r, const struct dbr_upload_mark *mark,
+                         const struct dbr_error *error)
 {
-    if (!r->html)
-        return 0;
-    int status = second_pass(&a->closeups, a, r, values->operands, values->operand_count, error);
-    a->report.closeups = a->closeups;
-    return status;
+    struct dbr_error again = {.code = DBR_ERROR_NONE};
+
+    if (mark && report_failure(r->json, mark, error->text, &again) < 0)
+        complain("%s", again.text);
+    return complain("%s", error->text);
 }
 
-static int check(struct request *request, const struct option_values *values)
+/* `mark` is NULL where the report is not for the inbox. */
+static int check(struct request *request, const struct option_values *values,
+                 const struct dbr_upload_mark *mark)
 {
     struct analysis a = {0};
     struct dbr_error error = {.code = DBR_ERROR_NONE};
-    int status = EXIT_UNUSABLE;
+    int status;
 
-    if (analysis_run(&a, request, values->operands, values->operand_count, &error) < 0 ||
-        look_closely(&a, request, values, &error) < 0 ||
-        write_reports(&a, request, &error) < 0)
-        complain("%s", error.text);
+    if ((mark && upload_allowed(values->operands, values->operand_count, &error) < 0) ||
+        analysis_run(&a, request, values->operands, values->operand_count, &error) < 0)
+        status = leave_failure(request, mark, &error);
+    else if ((a.report.upload = mark,
+              report_files(&a, request, values->operands, values->operand_count, &error)) < 0)
+        status = complain("%s", error.text);
     else
         status = anything_found(a.diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
     analysis_release(&a);
+    return status;
+}
+
+/* The content of the files is told beside them, and a recording that cannot be used as well. */
+static int check_for_inbox(struct request *request, const struct option_values *values)
+{
+    struct upload upload;
+    struct dbr_error error = {.code = DBR_ERROR_NONE};
+
+    if (!request->json)
+        return complain("--for-inbox needs --json FILE: that is what the inbox reads");
+    if (request_check(request, values->operands, values->operand_count, &error) < 0 ||
+        upload_mark(&upload, values->operands, values->operand_count, &error) < 0)
+        return complain("%s", error.text);
+    int status = check(request, values, &upload.mark);
+    upload_release(&upload);
     return status;
 }
 
@@ -113,5 +107,6 @@ int command_check(const struct option_values *values)
         return draft_rig(&request, good);
     if (values->operand_count == 0)
         return complain("check needs a recording: a file, several, or - for standard input");
-    return check(&request, values);
+    return option_given(values, "for-inbox") ? check_for_inbox(&request, values)
+                                             : check(&request, values, NULL);
 }

@@ -113,6 +113,8 @@ static void number_findings(struct findings *f)
             found->cause_indices[j] = found->causes[j]->index;
         found->seen.cause_count = found->cause_count;
         found->seen.causes = found->cause_indices;
+        if (f->rig && found->section >= 0)
+            found->seen.section = f->rig->sections[found->section];
     }
 }
 

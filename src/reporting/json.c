@@ -29,6 +29,12 @@ void json_add_program(cJSON *root)
     json_add_text(program, "version", DRAWBAR_VERSION);
 }
 
+void json_add_head(cJSON *root)
+{
+    json_add_text(root, "schema", SCHEMA);
+    json_add_program(root);
+}
+
 /* The rejection that came first; null where nothing was rejected. */
 static void add_first_rejected(cJSON *object, const struct dbr_file_info *file)
 {
@@ -65,14 +71,17 @@ static void add_rejections(cJSON *object, const struct dbr_file_info *file)
     }
 }
 
-static void add_files(cJSON *recording, const struct dbr_recording_info *info)
+static void add_files(cJSON *recording, const struct dbr_report *r)
 {
+    const struct dbr_recording_info *info = r->info;
     cJSON *list = json_add_list(recording, "files");
 
     for (size_t i = 0; i < info->file_count; i++) {
         const struct dbr_file_info *f = &info->files[i];
         cJSON *file = json_add_item(list);
         json_add_text(file, "path", f->path);
+        if (r->upload)
+            json_add_text(file, "sha256", upload_digest(r->upload, f->path));
         json_add_text(file, "format", f->format);
         json_add_text(file, "compression", f->compressed ? "gzip" : "none");
         json_add_count(file, "records", f->records);
@@ -109,7 +118,7 @@ static void add_recording(cJSON *root, const struct dbr_report *r)
                                    (const char **)(uintptr_t)info->interfaces};
     json_add_lines(recording, "interfaces", &interfaces);
     json_add_bool(recording, "error_frames_recorded", any_error_frame(r->history));
-    add_files(recording, info);
+    add_files(recording, r);
 }
 
 static void add_numbers(cJSON *object, const char *key, const size_t *values, size_t count)
@@ -138,6 +147,7 @@ static void add_finding(cJSON *list, const struct dbr_report *r, const struct db
     json_add_time(item, "start", f->start_ns, f->timed);
     json_add_time(item, "end", f->end_ns, f->timed && !f->open);
     json_add_count(item, "count", f->count);
+    json_add_text(item, "section", f->section);
     json_add_text(item, "title", f->title);
     json_add_lines(item, "evidence", &f->evidence);
     add_numbers(item, "because_of", f->causes, f->cause_count);
@@ -177,8 +187,9 @@ cJSON *json_report(const struct dbr_report *report)
 {
     cJSON *root = cJSON_CreateObject();
 
-    json_add_text(root, "schema", SCHEMA);
-    json_add_program(root);
+    json_add_head(root);
+    if (report->upload)
+        json_add_upload(root, report->upload);
     add_recording(root, report);
     json_add_buses(root, report);
     json_add_ecus(root, report);

@@ -37,6 +37,13 @@ void json_add_lines(cJSON *object, const char *key, const struct dbr_lines *line
 /* A list of {"start", "end"}; beside it "KEY_folded", how many more there were. */
 void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *spells);
 
+/* json.c: the schema and who wrote it, which every report begins with. */
+void json_add_head(cJSON *root);
+
+/* json_upload.c: what the inbox must know of a recording; the digest of a file, NULL: not known. */
+void json_add_upload(cJSON *root, const struct dbr_upload_mark *upload);
+const char *upload_digest(const struct dbr_upload_mark *upload, const char *path);
+
 /* json.c: who wrote it; the text of the whole, which is freed with it. */
 void json_add_program(cJSON *root);
 int json_print(FILE *out, cJSON *root, struct dbr_error *error);
