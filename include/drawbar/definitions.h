@@ -156,6 +156,8 @@ struct dbr_message {
     const struct dbr_example *examples;
     const char *source; /* of the definition */
     bool from_memory;   /* as of a signal */
+    bool read_apart;    /* the program reads it, or more of it than its signals */
+    bool name_only;     /* no signals, and the definition says why */
     const char *file;   /* that it came from; a built-in one has its file name alone */
 };
 

@@ -133,9 +133,10 @@ static void prove(struct loader *l, const cJSON *node, const struct dbr_message 
 static void load_expect(struct loader *l, const cJSON *o, const struct dbr_message *message,
                         struct dbr_example *example)
 {
-    const cJSON *map, *node;
+    const cJSON *map = NULL, *node;
+    bool apart = message->read_apart && message->signal_count == 0; /* the program's tests judge */
 
-    if (!json_member(&l->reader, o, "expect", JSON_REQUIRED, &map))
+    if (!json_member(&l->reader, o, "expect", apart ? JSON_OPTIONAL : JSON_REQUIRED, &map) || !map)
         return;
     if (!json_check_map(&l->reader, map, DBR_SIGNALS_MAX))
         return;
@@ -170,9 +171,15 @@ static void load_example(struct loader *l, const cJSON *o, const struct dbr_mess
 }
 
 /* A definition that nothing proves is a guess. */
-static void check_examples(struct loader *l, const cJSON *o, const cJSON *list)
+static void check_examples(struct loader *l, const cJSON *o, const struct dbr_message *message,
+                           const cJSON *list)
 {
-    if (cJSON_GetArraySize(list) == 0)
+    const cJSON *signals = cJSON_GetObjectItemCaseSensitive(o, "signals");
+
+    if (cJSON_IsArray(signals) && cJSON_GetArraySize(signals) == 0 && !message->read_apart)
+        json_fail(&l->reader, signals,
+                  "no signals: add some, or say in name_only why a name is all that is known");
+    else if (cJSON_GetArraySize(list) == 0)
         json_fail(&l->reader, list ? list : o,
                   "no example proves this message: add data, what it says, and where that is from");
 }
@@ -184,8 +191,8 @@ void load_examples(struct loader *l, const cJSON *o, struct dbr_message *message
 
     if (!json_array(&l->reader, o, "examples", JSON_OPTIONAL, &list))
         return;
-    if (l->strict && message->signal_count > 0) /* without signals there is nothing to prove */
-        check_examples(l, o, list);
+    if (l->strict && !message->name_only)
+        check_examples(l, o, message, list);
     struct dbr_example *examples =
         loader_take(l, list ? (size_t)cJSON_GetArraySize(list) : 0, sizeof *examples);
     if (!examples)

@@ -3,6 +3,8 @@
 #include <string.h>
 
 #include "drawbar/can_id.h"
+#include "drawbar/identity.h"
+#include "drawbar/trouble_code.h"
 #include "decoding/load_when.h"
 #include "decoding/loader.h"
 
@@ -145,13 +147,40 @@ struct entry {
     uint32_t last; /* PGN */
 };
 
+static bool is_read_apart(uint32_t pgn)
+{
+    return pgn == DBR_PGN_PROCESS_DATA || pgn == DBR_PGN_DM1 || pgn == DBR_PGN_DM2 ||
+           pgn == DBR_PGN_DM13 || dbr_told_group_of(pgn) != DBR_TOLD_GROUPS;
+}
+
+/*
+ * Why a message has no signals: the program reads it apart, and its examples are data that the
+ * program is tested with; or, in words, why a name alone is known.
+ */
+static void load_exemption(struct loader *l, const cJSON *o, struct dbr_message *message)
+{
+    const cJSON *apart = cJSON_GetObjectItemCaseSensitive(o, "read_apart");
+    const cJSON *name_only = cJSON_GetObjectItemCaseSensitive(o, "name_only");
+    const char *reason = NULL;
+
+    json_string(&l->reader, o, "name_only", JSON_OPTIONAL, &reason);
+    message->read_apart = cJSON_IsTrue(apart);
+    message->name_only = reason != NULL;
+    if (apart && !cJSON_IsTrue(apart))
+        json_fail(&l->reader, apart, "read_apart is true or left out");
+    else if (apart && !is_read_apart(message->pgn))
+        json_fail(&l->reader, apart, "the program does not read PGN %u apart", message->pgn);
+    if (name_only && (apart || message->signal_count > 0))
+        json_fail(&l->reader, name_only, "a message with a name only has no content");
+}
+
 /* False where it cannot be told what the definition is for. */
 static bool load_message(struct loader *l, const cJSON *o, struct entry *entry)
 {
     static const char *const keys[] = {"pgn",     "pgn_last", "name",       "length",
                                        "packing", "source",   "confidence", "special",
                                        "signals", "when",     "examples",   "note",
-                                       "period_ms", NULL};
+                                       "period_ms", "read_apart", "name_only", NULL};
     enum dbr_special special = DBR_SPECIAL_J1939;
     struct dbr_message *message = loader_take(l, 1, sizeof *message);
 
@@ -170,6 +199,7 @@ static bool load_message(struct loader *l, const cJSON *o, struct entry *entry)
     load_confidence(l, o, &message->from_memory);
     load_special(l, o, &special);
     load_signals(l, o, message, special);
+    load_exemption(l, o, message);
     load_examples(l, o, message);
     l->messages += entry->last - message->pgn + 1;
     return known && !l->exhausted;

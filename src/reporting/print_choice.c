@@ -7,7 +7,33 @@
 
 #include "drawbar/ddi.h"
 
-const struct print_subject print_code_subject = {PRINT_CODE_NAME, "", 0, -1};
+/* Of ISO 11783-12 and SAE J1939-71; the SPNs that the facts have, the others bear none. */
+#define APART(spn, name) {name, "", spn, -1}
+const struct print_subject print_apart_subjects[PRINT_APART_COUNT] = {
+    [PRINT_APART_CODE] = APART(0, "Trouble code"), /* each has an SPN of its own */
+    [PRINT_APART_ECU + DBR_ECU_PART_NUMBER] = APART(0, "ECU part number"),
+    [PRINT_APART_ECU + DBR_ECU_SERIAL] = APART(0, "ECU serial number"),
+    [PRINT_APART_ECU + DBR_ECU_LOCATION] = APART(0, "ECU location"),
+    [PRINT_APART_ECU + DBR_ECU_TYPE] = APART(0, "ECU type"),
+    [PRINT_APART_ECU + DBR_ECU_MAKER] = APART(0, "ECU maker"),
+    [PRINT_APART_ECU + DBR_ECU_HARDWARE] = APART(0, "ECU hardware"),
+    [PRINT_APART_COMPONENT + DBR_COMPONENT_MAKE] = APART(586, "Component make"),
+    [PRINT_APART_COMPONENT + DBR_COMPONENT_MODEL] = APART(587, "Component model"),
+    [PRINT_APART_COMPONENT + DBR_COMPONENT_SERIAL] = APART(588, "Component serial number"),
+    [PRINT_APART_COMPONENT + DBR_COMPONENT_UNIT] = APART(233, "Component unit number"),
+    [PRINT_APART_PRODUCT + DBR_PRODUCT_CODE] = APART(0, "Product identification code"),
+    [PRINT_APART_PRODUCT + DBR_PRODUCT_BRAND] = APART(0, "Product brand"),
+    [PRINT_APART_PRODUCT + DBR_PRODUCT_MODEL] = APART(0, "Product model"),
+    [PRINT_APART_INFORMATION + DBR_INFORMATION_MODEL] = APART(0, "Product information: model"),
+    [PRINT_APART_INFORMATION + DBR_INFORMATION_SOFTWARE] =
+        APART(0, "Product information: software"),
+    [PRINT_APART_INFORMATION + DBR_INFORMATION_VERSION] =
+        APART(0, "Product information: model version"),
+    [PRINT_APART_INFORMATION + DBR_INFORMATION_SERIAL] =
+        APART(0, "Product information: serial number"),
+    [PRINT_APART_SOFTWARE] = APART(234, "Software identification"),
+    [PRINT_APART_FUNCTIONALITY] = APART(0, "Functionality"),
+};
 
 static bool contains(const char *name, const char *part)
 {
@@ -59,7 +85,7 @@ bool print_choice_means(const struct print_choice *choice, const struct print_su
     return choice->terms->count == 0;
 }
 
-void print_each_subject(const struct dbr_definitions *definitions, bool columns,
+void print_each_subject(const struct dbr_definitions *definitions,
                         bool (*each)(void *context, const struct print_subject *subject),
                         void *context)
 {
@@ -72,8 +98,9 @@ void print_each_subject(const struct dbr_definitions *definitions, bool columns,
                 return;
         }
     }
-    if (!columns && !each(context, &print_code_subject))
-        return;
+    for (size_t i = 0; i < PRINT_APART_COUNT; i++)
+        if (!each(context, &print_apart_subjects[i]))
+            return;
     for (size_t i = 0; i < dbr_ddi_count(); i++) {
         const struct dbr_ddi *ddi = dbr_ddi_at(i);
         const struct print_subject subject = {ddi->name, ddi->unit, 0, ddi->number};
@@ -97,22 +124,21 @@ static bool search_one(void *context, const struct print_subject *subject)
 }
 
 int print_choice_make(struct print_choice *choice, const struct dbr_signal_terms *terms,
-                      const struct dbr_definitions *definitions, bool columns,
-                      struct dbr_error *error)
+                      const struct dbr_definitions *definitions, struct dbr_error *error)
 {
     choice->terms = terms;
     for (size_t i = 0; i < terms->count; i++) {
         if (print_term_ddi(terms->items[i]) >= 0)
             continue;
         struct search search = {.term = terms->items[i], .whole = true};
-        print_each_subject(definitions, columns, search_one, &search);
+        print_each_subject(definitions, search_one, &search);
         choice->whole[i] = search.found;
         search.whole = false;
         if (!search.found)
-            print_each_subject(definitions, columns, search_one, &search);
+            print_each_subject(definitions, search_one, &search);
         if (!search.found)
             return dbr_error_set(error, DBR_ERROR_USAGE,
-                                 "signal %s: no message definition has one with this %s",
+                                 "signal %s: no message has one with this %s",
                                  terms->items[i], is_number(terms->items[i]) ? "SPN" : "name");
     }
     return 0;

@@ -89,7 +89,7 @@ static void put_signal(struct print_buffer *b, const struct shown_signal *s)
     if (s->spn)
         put_number(b, s->spn, 0);
     put_char(b, ',');
-    if (s->value.status == DBR_VALUE_VALID)
+    if (s->value.status == DBR_VALUE_VALID && !s->only_text)
         put_exact(b, s->scale, s->raw, s->value.number);
     put_char(b, ',');
     put_piece(b, s->unit);
@@ -137,12 +137,31 @@ static void put_cell(struct print_buffer *b, const struct shown_signal *s)
         put_exact(b, s->scale, s->raw, s->value.number);
 }
 
-void print_csv_row(struct print_buffer *b, const struct print_line *line, size_t columns)
+/* The next signal of a column, from `*at` on; NULL where there is none. */
+static const struct shown_signal *next_of(const struct print_line *line, int column, size_t *at)
 {
-    const struct shown_signal *cells[DBR_PRINT_COLUMNS_MAX] = {0};
+    while (*at < line->signal_count)
+        if (line->signals[(*at)++].plan->column == column)
+            return &line->signals[*at - 1];
+    return NULL;
+}
 
-    for (size_t i = 0; i < line->signal_count; i++)
-        cells[line->signals[i].plan->column] = &line->signals[i];
+/* One row: of each column its next signal. False where none was left. */
+static bool fill_cells(const struct shown_signal **cells, const struct print_line *line,
+                       size_t *next, size_t columns)
+{
+    bool any = false;
+
+    for (size_t i = 0; i < columns; i++) {
+        cells[i] = next_of(line, (int)i, &next[i]);
+        any = any || cells[i];
+    }
+    return any;
+}
+
+static void put_row(struct print_buffer *b, const struct print_line *line,
+                    const struct shown_signal *const *cells, size_t columns)
+{
     put_time(b, line);
     for (size_t i = 0; i < columns; i++) {
         if (cells[i])
@@ -156,4 +175,14 @@ void print_csv_row(struct print_buffer *b, const struct print_line *line, size_t
     if (line->process)
         put_number(b, line->process->element, 0);
     put_char(b, '\n');
+}
+
+/* A message with several signals of one column, as a list of trouble codes, has several rows. */
+void print_csv_row(struct print_buffer *b, const struct print_line *line, size_t columns)
+{
+    const struct shown_signal *cells[DBR_PRINT_COLUMNS_MAX];
+    size_t next[DBR_PRINT_COLUMNS_MAX] = {0};
+
+    while (fill_cells(cells, line, next, columns))
+        put_row(b, line, cells, columns);
 }

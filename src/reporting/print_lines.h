@@ -15,6 +15,7 @@ struct shown_signal {
     struct dbr_value value;
     int64_t raw;       /* with its sign */
     struct piece text; /* of a state; length 0: none */
+    bool only_text;    /* it has no number */
 };
 
 struct print_line {

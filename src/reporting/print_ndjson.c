@@ -61,7 +61,7 @@ static void put_signal(struct print_buffer *b, const struct shown_signal *s)
         put_number(b, s->spn, 0);
     }
     put_text(b, ",\"value\":");
-    if (s->value.status == DBR_VALUE_VALID)
+    if (s->value.status == DBR_VALUE_VALID && !s->only_text)
         put_exact(b, s->scale, s->raw, s->value.number);
     else
         put_text(b, "null");

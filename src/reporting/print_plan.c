@@ -23,7 +23,7 @@ struct column {
 struct print_plans {
     print_quote *quote;
     const struct dbr_definitions *definitions;
-    struct signal_plan code; /* of a trouble code */
+    struct signal_plan apart[PRINT_APART_COUNT]; /* without a fixed place */
     struct print_choice only, columns;
     size_t column_count;
     struct column column[DBR_PRINT_COLUMNS_MAX];
@@ -198,7 +198,7 @@ static int make_columns(struct print_plans *p, const struct dbr_definitions *def
 {
     for (size_t i = 0; i < p->columns.terms->count; i++) {
         struct column_search search = {p, i};
-        print_each_subject(definitions, true, add_where_meant, &search);
+        print_each_subject(definitions, add_where_meant, &search);
         add_unknown_ddi(p, p->columns.terms->items[i]);
     }
     for (size_t i = 0; i < p->column_count; i++)
@@ -210,9 +210,17 @@ static int make_columns(struct print_plans *p, const struct dbr_definitions *def
                          DBR_PRINT_COLUMNS_MAX);
 }
 
-const struct signal_plan *print_plan_of_code(const struct print_plans *p)
+static int plan_apart(struct print_plans *p, struct dbr_error *error)
 {
-    return &p->code;
+    for (size_t i = 0; i < PRINT_APART_COUNT; i++)
+        if (!fill_signal(p, &p->apart[i], &print_apart_subjects[i]))
+            return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    return 0;
+}
+
+const struct signal_plan *print_plan_apart(const struct print_plans *p, enum print_apart apart)
+{
+    return &p->apart[apart];
 }
 
 bool print_plans_want(const struct print_plans *p, const struct print_subject *subject)
@@ -249,15 +257,10 @@ struct print_plans *print_plans_new(const struct dbr_definitions *definitions,
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
-    if (print_choice_make(&p->only, &options->only, definitions, false, error) < 0 ||
-        print_choice_make(&p->columns, &options->columns, definitions, true, error) < 0 ||
-        make_columns(p, definitions, error) < 0) {
+    if (print_choice_make(&p->only, &options->only, definitions, error) < 0 ||
+        print_choice_make(&p->columns, &options->columns, definitions, error) < 0 ||
+        make_columns(p, definitions, error) < 0 || plan_apart(p, error) < 0) {
         print_plans_free(p);
-        return NULL;
-    }
-    if (!fill_signal(p, &p->code, &print_code_subject)) {
-        print_plans_free(p);
-        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
     return p;

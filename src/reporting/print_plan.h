@@ -23,7 +23,7 @@ typedef size_t print_quote(char *out, const char *text);
 #define QUOTE_MORE 3u
 
 struct signal_plan {
-    const struct dbr_signal *signal; /* NULL: a value of process data */
+    const struct dbr_signal *signal; /* NULL: of process data, or without a fixed place */
     bool wanted;
     int column; /* -1: none */
     uint32_t spn; /* 0: none */
@@ -52,8 +52,9 @@ const struct message_plan *print_plan_of(struct print_plans *plans,
                                          const struct dbr_message *message);
 const struct signal_plan *print_plan_of_ddi(struct print_plans *plans, uint16_t ddi);
 
-/* The plan of a trouble code. */
-const struct signal_plan *print_plan_of_code(const struct print_plans *plans);
+/* The plan of a signal without a fixed place. */
+const struct signal_plan *print_plan_apart(const struct print_plans *plans,
+                                           enum print_apart apart);
 
 /* Whether a signal is to be shown; how the form quotes; the definitions in force. */
 bool print_plans_want(const struct print_plans *plans, const struct print_subject *subject);

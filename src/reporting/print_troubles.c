@@ -42,7 +42,7 @@ static void show_code(struct shown_signal *shown, struct print_plans *plans, cha
     char words[TROUBLE_TEXT_MAX];
 
     code_words(words, sizeof words, print_plans_definitions(plans), code);
-    *shown = (struct shown_signal){.plan = print_plan_of_code(plans),
+    *shown = (struct shown_signal){.plan = print_plan_apart(plans, PRINT_APART_CODE),
                                    .scale = &whole,
                                    .unit = {"", 0},
                                    .spn = code->spn,
@@ -51,20 +51,31 @@ static void show_code(struct shown_signal *shown, struct print_plans *plans, cha
                                    .text = quoted(plans, text, words)};
 }
 
+/* The list came, and says that there is no fault. */
+static void show_none(struct shown_signal *shown, struct print_plans *plans, char *text)
+{
+    *shown = (struct shown_signal){.plan = print_plan_apart(plans, PRINT_APART_CODE),
+                                   .value = {.status = DBR_VALUE_VALID},
+                                   .text = quoted(plans, text, "none"),
+                                   .only_text = true};
+}
+
 size_t print_trouble_codes(struct shown_signal *signals, struct print_plans *plans,
                            struct trouble_texts *texts, const struct dbr_seen *seen,
                            size_t *beyond)
 {
     struct dbr_trouble_list list;
     struct dbr_trouble_code code;
+    bool columns = print_column_count(plans) > 0;
     size_t count = 0;
 
     *beyond = 0;
-    if (print_column_count(plans) > 0 ||
+    if ((columns && print_plan_apart(plans, PRINT_APART_CODE)->column < 0) ||
         !dbr_trouble_list_open(&list, seen->data, seen->length))
         return 0;
     while (dbr_trouble_list_next(&list, &code)) {
-        const struct print_subject subject = {PRINT_CODE_NAME, "", code.spn, -1};
+        struct print_subject subject = print_apart_subjects[PRINT_APART_CODE];
+        subject.spn = code.spn;
         if (!print_plans_want(plans, &subject))
             continue;
         if (count == TROUBLE_CODES_MAX) {
@@ -74,5 +85,7 @@ size_t print_trouble_codes(struct shown_signal *signals, struct print_plans *pla
         show_code(&signals[count], plans, texts->text[count], &code);
         count++;
     }
+    if (list.told_none && count == 0 && print_plan_apart(plans, PRINT_APART_CODE)->wanted)
+        show_none(&signals[count++], plans, texts->text[0]);
     return count;
 }

@@ -1,8 +1,8 @@
 /*
  * print_troubles.h - the codes of DM1 and DM2 as signals, one each.
  *
- * A definition has a fixed place for each signal; a list of codes has not. It tells the lamps,
- * and the first code in parts.
+ * A definition has a fixed place for each signal; a list of codes has not. Its definition
+ * tells the lamps.
  */
 #ifndef DRAWBAR_REPORTING_PRINT_TROUBLES_H
 #define DRAWBAR_REPORTING_PRINT_TROUBLES_H

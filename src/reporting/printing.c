@@ -6,9 +6,12 @@
 #include <string.h>
 
 #include "reporting/print_lines.h"
+#include "reporting/print_told.h"
 #include "reporting/print_troubles.h"
 
-#define SIGNALS_MAX (DBR_SIGNALS_MAX + TROUBLE_CODES_MAX)
+#define APART_MAX TROUBLE_CODES_MAX /* signals without a fixed place; no group has both kinds */
+#define SIGNALS_MAX (DBR_SIGNALS_MAX + APART_MAX)
+_Static_assert(TOLD_SIGNALS_MAX <= APART_MAX, "room for either kind");
 
 struct dbr_printing {
     const struct dbr_printing_options *options;
@@ -20,6 +23,7 @@ struct dbr_printing {
     struct piece interfaces[DBR_INTERFACES_MAX];
     struct shown_signal signals[SIGNALS_MAX];
     struct trouble_texts texts;
+    struct told_texts told;
     char words[PRINT_WORDS_MAX * QUOTE_GROWTH + QUOTE_MORE];
     struct print_buffer buffer;
 };
@@ -54,6 +58,7 @@ static void show_signal(struct shown_signal *shown, const struct signal_plan *pl
     shown->raw = signed_raw(signal, shown->value.raw);
     shown->scale = scale_for(plan, &shown->value);
     shown->text = (struct piece){"", 0};
+    shown->only_text = false;
     for (size_t i = 0; i < signal->state_count; i++)
         if (signal->states[i].raw == shown->value.raw &&
             shown->value.status != DBR_VALUE_ABSENT) {
@@ -214,6 +219,16 @@ static void show_troubles(struct dbr_printing *p, struct print_line *line)
         line->words = quoted_words(p, "more trouble codes than a message may hold");
 }
 
+static void show_told(struct dbr_printing *p, struct print_line *line)
+{
+    uint64_t beyond;
+
+    line->signal_count += print_told_signals(p->signals + line->signal_count, p->plans, &p->told,
+                                             line->seen, &beyond);
+    if (beyond > 0)
+        line->words = quoted_words(p, "more fields than can be shown");
+}
+
 /* Fills the line with what the message says. False where the options do not want it. */
 static bool show_message(struct dbr_printing *p, struct print_line *line,
                          struct dbr_process_data *data)
@@ -237,6 +252,8 @@ static bool show_message(struct dbr_printing *p, struct print_line *line,
         show_troubles(p, line);
     if (plan && plan->wanted && is_decodable(seen))
         show_signals(p, line, plan);
+    if (is_decodable(seen))
+        show_told(p, line);
     return all || (plan && plan->wanted) || line->signal_count > 0;
 }
 

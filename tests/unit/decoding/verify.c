@@ -21,6 +21,7 @@
 #define TAIL "\n]}"
 #define MESSAGE "{\"pgn\":65280,\"name\":\"m\",\"length\":8,\"signals\":[\n"
 #define EXAMPLES "],\n\"examples\":[{\"data\":\"01\",\"expect\":{"
+#define EXAMPLES_APART ",\"examples\":[{\"data\":\"01\",\"source\":\"by hand\"}]}"
 #define SOURCE "},\"source\":\"by hand\"}]}"
 
 #define HEARD_MAX 16u /* mistakes whose text is kept */
@@ -149,10 +150,20 @@ Test(decoding_verify, a_message_without_an_example)
               reason);
 }
 
-/* A name and no more: nothing is said that could be wrong. */
-Test(decoding_verify, a_message_without_signals_needs_no_example)
+/* A name and no more: nothing is said that could be wrong, but why is to be said. */
+Test(decoding_verify, a_message_without_signals_says_why)
 {
-    check(HEAD MESSAGE "]}" TAIL, NULL);
+    static const char *const not_read[] = {
+        "the program does not read PGN 65280 apart",
+    };
+
+    check_one(HEAD "{\"pgn\":65280,\"name\":\"m\",\"signals\":@[]}" TAIL,
+              "no signals: add some, or say in name_only why a name is all that is known");
+    check(HEAD MESSAGE "],\"read_apart\":@true" EXAMPLES_APART TAIL, not_read);
+    check_one(HEAD MESSAGE "{\"name\":\"a\",\"byte\":1,\"bits\":8}],"
+                   "\"name_only\":@\"unknown\"}" TAIL,
+              "a message with a name only has no content");
+    check(HEAD MESSAGE "],\"name_only\":\"seen, not known\"}" TAIL, NULL);
 }
 
 Test(decoding_verify, an_example_that_does_not_hold)
@@ -315,7 +326,8 @@ Test(decoding_verify, ranges_have_a_ceiling)
     fputs(HEAD, out);
     for (unsigned i = 0; i < 60; i++) {
         unsigned first = 0xF000u + 0x100u * (i & 15u) + 0x10000u * (i >> 4);
-        fprintf(out, "%s{\"pgn\":%u,\"pgn_last\":%u,\"name\":\"m{n}\",\"signals\":[]}",
+        fprintf(out, "%s{\"pgn\":%u,\"pgn_last\":%u,\"name\":\"m{n}\",\"name_only\":\"x\","
+                     "\"signals\":[]}",
                 i > 0 ? "," : "", first, first + 255u);
     }
     fputs(TAIL, out);
