@@ -92,7 +92,8 @@ static const struct {
     {"open", page_open},          {"timeline-note", write_timeline_note},
     {"picture", page_picture},    {"findings", page_findings},
     {"chains", page_chains},      {"ecus", page_ecus},
-    {"sources", page_sources},    {"messages", page_messages},
+    {"codes", page_codes},        {"sources", page_sources},
+    {"messages", page_messages},
     {"recording", page_recording}, {"aligned", page_aligned},    {"key", page_key},
 };
 

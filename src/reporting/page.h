@@ -74,6 +74,7 @@ void page_picture(const struct page *p);  /* page_svg.c: the timeline without sc
 void page_chains(const struct page *p);   /* page_tables.c: links and meters */
 void page_ecus(const struct page *p);
 void page_sources(const struct page *p);
+void page_codes(const struct page *p);    /* page_codes.c: trouble codes */
 void page_messages(const struct page *p); /* page_messages.c: by cadence */
 void page_recording(const struct page *p); /* page_recording.c: files, flaws, buses */
 

@@ -81,7 +81,7 @@ Drawbar.Chart = ((D) => {
                         ticker: (from, to) => this.view.times.ticks(from, to, this.width(), 90).list
                             .map((v) => ({ v, label: '' })),
                     },
-                    y: { axisLabelWidth: this.left, axisTickSize: 0, pixelsPerLabel: 40 },
+                    y: { axisLabelWidth: this.left, axisTickSize: 0, pixelsPerLabel: 28 },
                 },
             };
         }

@@ -5,6 +5,7 @@
 Drawbar.Marks = ((D) => {
     'use strict';
     const TARGET = 44; /* px; what a finger hits */
+    const BAR_LEAST = 6;
     const ROWS_WIDE = 6;
     const ROWS_NARROW = 4;
     const GLYPH = { fault: '■', warning: '▲', note: '○' };
@@ -18,6 +19,7 @@ Drawbar.Marks = ((D) => {
                 from: f.start,
                 to: f.end === null ? end : f.end,
                 button: this.button(f, i),
+                room: textWidth(`${GLYPH[f.severity]} ${i + 1} ${f.code}`),
             })).filter((item) => item.from !== null);
             this.more = D.make('button', { type: 'button', className: 'mark more' });
             this.more.addEventListener('click', () => this.showMore());
@@ -31,8 +33,8 @@ Drawbar.Marks = ((D) => {
             const button = D.make('button', {
                 type: 'button', className: `mark ${finding.severity}`, title: finding.title,
                 'aria-label': `${index + 1} ${words}: ${finding.severity}, ${finding.title}${when}`,
-            }, D.make('span', { className: 'mark-bar' }, D.make('span', { className: 'mark-text' },
-                D.make('span', { 'aria-hidden': 'true' }, `${GLYPH[finding.severity]} `), `${index + 1} ${words}`)));
+            }, D.make('span', { className: 'mark-bar' }), D.make('span', { className: 'mark-text' },
+                D.make('span', { 'aria-hidden': 'true' }, `${GLYPH[finding.severity]} `), `${index + 1} ${words}`));
             button.addEventListener('click', () => this.choose(index));
             return button;
         }
@@ -60,9 +62,13 @@ Drawbar.Marks = ((D) => {
                 if (item.to < this.view.from || item.from > this.view.to) {
                     return;
                 }
-                const to = Math.min(x(item.to), right);
-                const from = Math.min(Math.max(x(item.from), this.left), right - TARGET);
-                const width = Math.max(to - from, TARGET);
+                const bar = [Math.max(x(item.from), this.left), Math.min(x(item.to), right)];
+                bar[0] = Math.min(bar[0], right - BAR_LEAST);
+                bar[1] = Math.max(bar[1], bar[0] + BAR_LEAST);
+                const side = bar[1] - bar[0] >= item.room + 12 ? 'inside' :
+                    bar[1] + item.room <= right ? 'right' : 'left';
+                const from = Math.max(side === 'left' ? bar[0] - item.room : bar[0], 0);
+                const width = Math.max((side === 'right' ? bar[1] + item.room : bar[1]) - from, TARGET);
                 let row = 0;
                 while (row < ends.length && ends[row].some(([a, b]) => from < b + 3 && from + width > a - 3)) {
                     row++;
@@ -74,6 +80,7 @@ Drawbar.Marks = ((D) => {
                 ends[row] = ends[row] || [];
                 ends[row].push([from, from + width]);
                 place(item.button, from, row, width);
+                lay(item.button, side, bar[1] - bar[0]);
                 shown.push(item.button);
             });
             this.hidden = hidden;
@@ -118,6 +125,21 @@ Drawbar.Marks = ((D) => {
             this.items.forEach((item) => item.button.classList.toggle('chosen', item.index === index));
         }
     };
+
+    const textWidth = (() => {
+        const context = document.createElement('canvas').getContext('2d');
+        return (text) => {
+            context.font = D.font(13.6, 700);
+            return Math.ceil(context.measureText(text).width) + 14;
+        };
+    })();
+
+    /* Its words stand in the bar, or beside one that is too short for them. */
+    function lay(button, side, width) {
+        button.classList.toggle('inside', side === 'inside');
+        button.classList.toggle('left', side === 'left');
+        button.firstChild.style.width = `${width}px`;
+    }
 
     function place(button, left, row, width) {
         button.style.left = `${left}px`;

@@ -143,7 +143,7 @@ Drawbar.Timeline = ((D) => {
         }
 
         left() {
-            return this.host.clientWidth >= 700 ? 190 : 44;
+            return this.host.clientWidth >= 700 ? 230 : 44;
         }
 
         start() {

@@ -116,3 +116,19 @@ Test(reporting_page, speeds_stand_in_both_units)
                                     "<span class=\"us\">22.4 mph</span>"));
     free(page);
 }
+
+Test(reporting_page, trouble_codes_stand_there_in_words)
+{
+    static const struct dbr_trouble codes[] = {
+        {.address = 128, .code = {.spn = 168, .fmi = 4, .count = DBR_OCCURRENCES_UNKNOWN},
+         .spn_words = "battery <potential>", .reports = 3, .end = DBR_TROUBLE_GONE}};
+
+    built_history.troubles.count = 1;
+    built_history.troubles.items = codes;
+    char *page = body();
+    cr_assert_not_null(strstr(page, "SPN 168 FMI 4"));
+    cr_assert_not_null(strstr(page, "battery &lt;potential&gt;"));
+    cr_assert_not_null(strstr(page, "data-head=\"count\">unknown<"));
+    cr_assert_not_null(strstr(page, ">gone<"));
+    free(page);
+}
