@@ -6,6 +6,7 @@ Drawbar.Marks = ((D) => {
     'use strict';
     const TARGET = 44; /* px; what a finger hits */
     const BAR_LEAST = 6;
+    const measure = document.createElement('canvas').getContext('2d');
     const ROWS_WIDE = 6;
     const ROWS_NARROW = 4;
     const GLYPH = { fault: '■', warning: '▲', note: '○' };
@@ -126,13 +127,10 @@ Drawbar.Marks = ((D) => {
         }
     };
 
-    const textWidth = (() => {
-        const context = document.createElement('canvas').getContext('2d');
-        return (text) => {
-            context.font = D.font(13.6, 700);
-            return Math.ceil(context.measureText(text).width) + 14;
-        };
-    })();
+    function textWidth(text) {
+        measure.font = D.font(13.6, 700);
+        return Math.ceil(measure.measureText(text).width) + 14;
+    }
 
     /* Its words stand in the bar, or beside one that is too short for them. */
     function lay(button, side, width) {
