@@ -67,8 +67,8 @@ Drawbar.Marks = ((D) => {
                 bar[0] = Math.min(bar[0], right - BAR_LEAST);
                 bar[1] = Math.max(bar[1], bar[0] + BAR_LEAST);
                 const side = bar[1] - bar[0] >= item.room + 12 ? 'inside' :
-                    bar[1] + item.room <= right ? 'right' : 'left';
-                const from = Math.max(side === 'left' ? bar[0] - item.room : bar[0], 0);
+                    bar[1] + item.room <= right ? 'right' : bar[0] >= item.room ? 'left' : 'inside';
+                const from = side === 'left' ? bar[0] - item.room : bar[0];
                 const width = Math.max((side === 'right' ? bar[1] + item.room : bar[1]) - from, TARGET);
                 let row = 0;
                 while (row < ends.length && ends[row].some(([a, b]) => from < b + 3 && from + width > a - 3)) {
