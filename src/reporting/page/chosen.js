@@ -70,9 +70,9 @@ Drawbar.Chosen = ((D) => {
             this.body.setAttribute('aria-label', 'Evidence');
             this.element.replaceChildren(
                 D.make('div', { className: 'sheet-tools' },
-                    button('Its time', () => this.choose(this.index)),
+                    button('All of it', () => this.choose(this.index)),
                     button('Start', () => this.near(from)), button('End', () => this.near(to)),
-                    button('Next finding', () => this.step(1)), button('Close', () => this.close())),
+                    button('Next', () => this.step(1)), button('Close', () => this.close())),
                 this.body);
             this.body.scrollTop = 0;
         }

@@ -2,7 +2,7 @@
 ((D) => {
     'use strict';
 
-    /* Paper shows everything, also what is folded on the screen. */
+    /* Paper shows also what is folded on the screen; message by message it would be a book. */
     function unfoldForPaper() {
         let folded = [];
         window.addEventListener('beforeprint', () => {
