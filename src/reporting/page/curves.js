@@ -129,25 +129,28 @@ Drawbar.curves = (() => {
     }
 
     /*
-     * The same rows, and where a close-up covers the middle and buckets are wider than a
-     * column, in its stretch the values as they came, each with its own time.
+     * The same rows, but where buckets are wider than a column and a close-up of a curve
+     * covers the middle, its values as they came, each with its own time.
      */
     function finestRows(curves, from, to, columns, factor) {
         const list = rows(curves, from, to, columns, factor);
         const middle = (from + to) / 2;
         const near = curves.map((c) => c.closeups.find((u) => middle >= u.start && middle <= u.end));
-        const some = near.find((u) => u);
-        if (!some || (to - from) / columns >= Math.min(...curves.map((c) => c.item.detail.width_s)) ||
-            near.some((u) => !u)) {
+        const widest = Math.min(...curves.map((c) => c.item.detail.width_s));
+        if ((to - from) / columns >= widest || !near.some((u) => u)) {
             return list;
         }
-        const raw = [];
-        near.forEach((u, c) => u.points.forEach(([t, value]) => {
+        near.forEach((u, c) => list.forEach((row) => {
+            if (u && row[0] >= u.start && row[0] <= u.end) {
+                row[c + 1] = null;
+            }
+        }));
+        near.forEach((u, c) => (u ? u.points : []).forEach(([t, value]) => {
             const row = [t, ...curves.map(() => null)];
             row[c + 1] = [value * factor, value * factor, value * factor];
-            raw.push(row);
+            list.push(row);
         }));
-        return list.filter(([t]) => t < some.start || t > some.end).concat(raw).sort((a, b) => a[0] - b[0]);
+        return list.sort((a, b) => a[0] - b[0]);
     }
 
     return { Curve, rows: finestRows, points };
