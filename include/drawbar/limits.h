@@ -77,7 +77,8 @@
 
 /* Series in a page, which together with its code is to stay below 1 MB */
 #define DBR_PAGE_OVERVIEW_BUCKETS 2000u /* more than a screen has columns */
-#define DBR_PAGE_SERIES_BYTES 600000u   /* details of all series, packed */
+#define DBR_PAGE_SERIES_BYTES 450000u   /* details of all series, packed; the rest of 1 MB: scripts
+                                           200 kB, report, tables, picture, close-ups */
 
 /* Close-ups of findings: a second pass keeps this much of each window of some 20 s. */
 #define DBR_CLOSEUPS_MAX 24u        /* windows; who reads more? */

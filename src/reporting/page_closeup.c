@@ -16,8 +16,7 @@
 #include "reporting/json.h"
 #include "reporting/page.h"
 
-#define ROWS_SHOWN 24u       /* of one moment; a screen. 24 moments weigh some 90 kB */
-#define CURVES_BYTES 65536u  /* of all moments; those of root causes come first */
+#define CURVES_BYTES 49152u  /* of all moments; those of root causes come first */
 #define POINT_BYTES 24u      /* a point in text: two numbers and their blanks */
 #define MM_PER_M 1000.0
 #define MG_PER_KG 1e6
@@ -115,13 +114,19 @@ static void write_row(const struct page *p, const struct dbr_closeup_message *m)
     fputc('\n', p->out);
 }
 
+/* Rows of a moment: a screen for the first few, the causes; then fewer, some 60 kB in all. */
+static size_t rows_shown(size_t moment)
+{
+    return moment < 4 ? 24 : moment < 12 ? 12 : 6;
+}
+
 static int64_t distance(const struct dbr_closeup *c, size_t message)
 {
     return llabs(c->messages[message].at_ns - c->window.moment_ns);
 }
 
 /* Whether it is among those shown: what is about the finding first, then what is nearest. */
-static bool is_shown(const struct dbr_closeup *c, size_t message)
+static bool is_shown(const struct dbr_closeup *c, size_t message, size_t most)
 {
     size_t before = 0;
 
@@ -132,12 +137,11 @@ static bool is_shown(const struct dbr_closeup *c, size_t message)
         before += (other && !mine) || distance(c, i) < distance(c, message) ||
                   (distance(c, i) == distance(c, message) && i < message);
     }
-    return before < ROWS_SHOWN;
+    return before < most;
 }
 
-static void write_closeup(const struct page *p, const struct dbr_closeup *c)
+static void write_closeup(const struct page *p, const struct dbr_closeup *c, size_t most)
 {
-    size_t shown = 0;
     uint64_t told = 0;
 
     if (c->message_count == 0)
@@ -147,11 +151,10 @@ static void write_closeup(const struct page *p, const struct dbr_closeup *c)
             "<th scope=\"col\">says<th scope=\"col\">how often</thead><tbody>\n",
             c->window.at_end ? "end" : "start", (double)c->window.moment_ns / 1e9);
     for (size_t i = 0; i < c->message_count; i++) {
-        if (!is_shown(c, i))
+        if (!is_shown(c, i, most))
             continue;
         write_row(p, &c->messages[i]);
         told += c->messages[i].count;
-        shown++;
     }
     fputs("</tbody></table>\n", p->out);
     if (c->seen > told)
@@ -165,7 +168,7 @@ void page_closeups(const struct page *p, size_t finding)
     for (size_t i = 0; p->r->closeups && i < dbr_closeups_count(p->r->closeups); i++) {
         const struct dbr_closeup *c = dbr_closeups_at(p->r->closeups, i);
         if (c->window.finding == finding)
-            write_closeup(p, c);
+            write_closeup(p, c, rows_shown(i));
     }
 }
 
