@@ -143,7 +143,8 @@ Drawbar.Timeline = ((D) => {
         }
 
         left() {
-            return this.host.clientWidth >= 700 ? 230 : 44;
+            const width = this.host.clientWidth;
+            return width >= 700 ? Math.round(Math.min(230, width * 0.24)) : 44;
         }
 
         start() {
