@@ -60,10 +60,12 @@ async function open(file, options) {
     return { tab, said };
 }
 
-/* Two pictures drawn: what an action changed is on the screen. */
+/* Two pictures drawn: what an action changed is on the screen. Without scripts no one calls back. */
 async function settled(tab) {
-    await tab.evaluate('new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))')
-        .catch(() => {});
+    if (!tab.isJavaScriptEnabled()) {
+        return;
+    }
+    await tab.evaluate('new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))');
 }
 
 const shot = (tab, name, fullPage) =>
