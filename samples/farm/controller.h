@@ -18,6 +18,8 @@ struct farm_controller {
     bool connected;    /* that description is active */
     bool wants_work;   /* the last set-point work state that was sent */
     int64_t client_ns; /* the spreader was last heard */
+    int64_t start_ns;  /* it began to run */
+    unsigned asked;    /* of the groups in which ECUs tell what they are */
     struct farm_receiving receiving;
 };
 

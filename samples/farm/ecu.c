@@ -5,6 +5,7 @@
 
 #include "farm/maths.h"
 #include "farm/simulation.h"
+#include "farm/tell.h"
 
 #define CLAIM_DELAY_MAX_US 153000 /* random 0..255 x 0.6 ms (J1939-81 4.4) */
 /* After a claim, before other traffic: 250 ms, and a little for the claim to get onto the bus. */
@@ -192,7 +193,9 @@ void farm_ecu_hear(struct farm_sim *sim, struct farm_ecu *ecu, const struct farm
     } else if (farm_id_group(frame->id) == FARM_PGN_CLAIM && holds_address(ecu) &&
                farm_id_source(frame->id) == ecu->design->address) {
         contest(sim, ecu, farm_get64(frame->data));
-    } else if (ecu->state == FARM_ECU_RUNNING && ecu->design->hear) {
-        ecu->design->hear(sim, ecu, frame);
+    } else if (ecu->state == FARM_ECU_RUNNING) {
+        farm_tell_hear(sim, ecu, frame);
+        if (ecu->design->hear)
+            ecu->design->hear(sim, ecu, frame);
     }
 }

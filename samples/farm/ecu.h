@@ -33,6 +33,12 @@ struct farm_message {
     bool (*compose)(struct farm_sim *sim, struct farm_ecu *ecu, uint8_t data[8]);
 };
 
+/* What it tells when it is asked (tell.h). Each field ends with '*' (SAE J1939-71, ISO 11783-12). NULL: it does not answer. */
+struct farm_told {
+    const char *software;       /* any number of fields */
+    const char *identification; /* part number, serial number, location, type, maker, hardware */
+};
+
 struct farm_ecu_design {
     struct farm_name name;
     uint8_t address;
@@ -41,6 +47,7 @@ struct farm_ecu_design {
     int32_t jitter_us;                   /* a message comes up to so much late */
     const struct farm_message *messages; /* at most FARM_MESSAGES_MAX */
     size_t message_count;
+    struct farm_told told;
     /* Each may be NULL. */
     void (*start)(struct farm_sim *sim, struct farm_ecu *ecu); /* as it begins to run */
     void (*tick)(struct farm_sim *sim, struct farm_ecu *ecu);  /* each ms while it runs */

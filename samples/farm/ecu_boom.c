@@ -57,7 +57,7 @@ static const struct farm_message messages[] = {
     {FARM_PGN_BOOM_HEIGHT, 6, FARM_GLOBAL, 200, 71, compose_height},
 };
 
-#define BOOM(instance, serial, at, boot, ppm)                                                      \
+#define BOOM(instance, serial, at, boot, ppm, itself)                                                      \
     {                                                                                              \
         .name = {.industry_group = 2,                                                              \
                  .device_class = 5,                                                                \
@@ -67,9 +67,12 @@ static const struct farm_message messages[] = {
                  .self_configurable = true},                                                       \
         .address = (at), .boot_ms = (boot), .clock_ppm = (ppm), .jitter_us = 1200,                 \
         .messages = messages, .message_count = sizeof messages / sizeof *messages,                 \
+        .told = {"1.3.0*", itself},                                                                \
     }
 
 const struct farm_ecu_design farm_left_boom_design =
-    BOOM(0, 4073, FARM_LEFT_BOOM_ADDRESS, 610, -110);
+    BOOM(0, 4073, FARM_LEFT_BOOM_ADDRESS, 610, -110,
+         "GS-24-20*4073*left boom*left boom unit**C*");
 const struct farm_ecu_design farm_right_boom_design =
-    BOOM(1, 4074, FARM_RIGHT_BOOM_ADDRESS, 660, 70);
+    BOOM(1, 4074, FARM_RIGHT_BOOM_ADDRESS, 660, 70,
+         "GS-24-20*4074*right boom*right boom unit**C*");

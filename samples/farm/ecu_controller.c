@@ -14,6 +14,8 @@
 #define CLIENT         FARM_SPREADER_ADDRESS
 #define CLIENT_LOST_NS (6 * FARM_NS_PER_S)
 #define ANSWER_US      4000
+#define ASK_AFTER_NS   (600 * FARM_NS_PER_MS) /* after its start; common practice, as the next */
+#define ASK_SPACING_NS (900 * FARM_NS_PER_MS) /* a broadcast of one ends before its next begins */
 #define SPACING_US     12000 /* between the messages of a list; common practice */
 
 struct command {
@@ -159,7 +161,20 @@ static void start(struct farm_sim *sim, struct farm_ecu *ecu)
 
     memset(&sim->controller, 0, sizeof sim->controller);
     sim->controller.stored = stored; /* outlasts a loss of power */
+    sim->controller.start_ns = sim->now_ns;
     farm_ecu_request(sim, ecu, ecu->design->address, FARM_TRACTOR_ADDRESS, FARM_PGN_TIME_DATE);
+}
+
+/* Once after its start it asks everyone what they are: software, then identification. */
+static void ask_who_is_there(struct farm_sim *sim, struct farm_ecu *ecu)
+{
+    static const uint32_t groups[] = {FARM_PGN_SOFTWARE, FARM_PGN_IDENTIFICATION};
+    struct farm_controller *c = &sim->controller;
+    int64_t due_ns = c->start_ns + ASK_AFTER_NS + (int64_t)c->asked * ASK_SPACING_NS;
+
+    if (c->asked == sizeof groups / sizeof *groups || sim->now_ns < due_ns)
+        return;
+    farm_ecu_request(sim, ecu, ecu->design->address, FARM_GLOBAL, groups[c->asked++]);
 }
 
 /* Section control, much simplified: one state for the whole boom, by the field's border. */
@@ -167,6 +182,7 @@ static void tick(struct farm_sim *sim, struct farm_ecu *ecu)
 {
     struct farm_controller *c = &sim->controller;
 
+    ask_who_is_there(sim, ecu);
     if (sim->now_ns - c->client_ns > CLIENT_LOST_NS)
         c->connected = false;
     if (!c->connected || c->wants_work == sim->world.in_field)

@@ -13,6 +13,10 @@
 
 #define BOOM_LOST_NS FARM_NS_PER_S /* ten of its messages */
 
+#define AXLE_SUPPLY_SPN   520201u
+#define AXLE_SUPPLY_FMI   5u /* current below normal, or open circuit */
+#define AXLE_SUPPLY_COUNT 3u /* times that it occurred */
+
 static void start(struct farm_sim *sim, struct farm_ecu *ecu)
 {
     (void)ecu;
@@ -80,12 +84,33 @@ static bool compose_client_task(struct farm_sim *sim, struct farm_ecu *ecu, uint
     return farm_connect_announced(&sim->spreader);
 }
 
+/*
+ * DM1 (SAE J1939-73 5.7.1), each second. Lamps are not used on this bus. The supply of the axle
+ * sensor draws no current: FMI 5, under a number of the maker's own (516096 and above), as no
+ * SPN of the standard means such a sensor of an implement.
+ */
+static bool compose_trouble_codes(struct farm_sim *sim, struct farm_ecu *ecu, uint8_t data[8])
+{
+    bool active = sim->scenario->axle_unplugged &&
+                  farm_sensor_fault(sim->scenario, FARM_SENSOR_AXLE, sim->now_ns);
+
+    (void)ecu;
+    memset(data + 2, 0, 4); /* no fault */
+    if (active) {
+        farm_put16(data + 2, AXLE_SUPPLY_SPN & 0xFFFFu);
+        data[4] = (uint8_t)(AXLE_SUPPLY_SPN >> 16 << 5 | AXLE_SUPPLY_FMI);
+        data[5] = AXLE_SUPPLY_COUNT;
+    }
+    return true;
+}
+
 static const struct farm_message maintain_power = {FARM_PGN_MAINTAIN_POWER, 6, FARM_GLOBAL, 0, 0,
                                                    compose_maintain_power};
 
 static const struct farm_message messages[] = {
     {FARM_PGN_PROCESS_DATA, 3, FARM_CONTROLLER_ADDRESS, 2000, 730, compose_client_task},
     {FARM_PGN_OUTLET_COMMANDS, 6, FARM_GLOBAL, 1000, 410, compose_commands},
+    {FARM_PGN_TROUBLE_CODES, 6, FARM_GLOBAL, 1000, 640, compose_trouble_codes},
 };
 #define COMMANDS (&messages[1])
 
@@ -123,6 +148,7 @@ const struct farm_ecu_design farm_spreader_design = {
     .jitter_us = 1800,
     .messages = messages,
     .message_count = sizeof messages / sizeof *messages,
+    .told = {"2.4.1*belts 1.7*", "GS-24-10*4071*frame*belt controller**B*"},
     .start = start,
     .tick = tick,
     .hear = hear,

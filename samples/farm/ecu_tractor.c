@@ -162,6 +162,7 @@ const struct farm_ecu_design farm_tractor_design = {
     .jitter_us = 900,
     .messages = messages,
     .message_count = sizeof messages / sizeof *messages,
+    .told = {"7.02*", "T-240*2101*cab***A*"},
     .start = send_language,
     .hear = hear,
 };

@@ -36,4 +36,5 @@ const struct farm_ecu_design farm_weigher_design = {
     .jitter_us = 2000,
     .messages = messages,
     .message_count = sizeof messages / sizeof *messages,
+    .told = {"1.9*", "GS-24-13*4072*frame*weighing unit**A*"},
 };

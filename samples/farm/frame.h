@@ -19,6 +19,7 @@
 #define FARM_PGN_CLAIM          60928u /* J1939-81 */
 #define FARM_PGN_ENGINE         61444u /* J1939-71, electronic engine controller 1 */
 #define FARM_PGN_SELECTED_SPEED 61474u
+#define FARM_PGN_IDENTIFICATION 64965u /* ECU identification; ISO 11783-12, J1939-71 */
 #define FARM_PGN_SET_MEMBER     65036u
 #define FARM_PGN_SET_MASTER     65037u
 #define FARM_PGN_LANGUAGE       65039u
@@ -27,6 +28,8 @@
 #define FARM_PGN_MAINTAIN_POWER 65095u
 #define FARM_PGN_WHEEL_SPEED    65096u
 #define FARM_PGN_GROUND_SPEED   65097u
+#define FARM_PGN_TROUBLE_CODES  65226u /* DM1, J1939-73 */
+#define FARM_PGN_SOFTWARE       65242u /* J1939-71 */
 #define FARM_PGN_TIME_DATE      65254u  /* J1939-71 */
 #define FARM_PGN_ELECTRICAL     65271u  /* J1939-71, vehicle electrical power 1 */
 #define FARM_PGN_POSITION       129025u /* NMEA 2000 */

@@ -80,6 +80,8 @@ struct farm_scenario {
     size_t drive_count;
     double rate_kg_per_m2[FARM_BINS]; /* set-points of the two bins */
     bool description_stored;          /* the task controller knows the spreader from before */
+    bool axle_unplugged;              /* the fault of the axle sensor is one of its supply, which
+                                         the belt controller notices and reports */
     bool recorder_sends;              /* it asks the tractor for the time once a second */
     struct farm_fault faults[FARM_FAULTS_MAX];
 };

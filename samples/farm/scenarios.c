@@ -77,6 +77,7 @@ const struct farm_scenario farm_scenarios[] = {
     {
         .file = "axle-sensor-dead.log",
         .seed = 2,
+        .axle_unplugged = true,
         ONE_CORNER,
         .faults = {{.kind = FARM_FAULT_READS_ZERO,
                     .sensor = FARM_SENSOR_AXLE,

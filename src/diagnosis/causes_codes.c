@@ -78,6 +78,14 @@ bool code_tells_why(const struct found *code, const struct found *speed)
            code->seen.address == speed->seen.address && is_behind_speed(c->spn, speed->kind);
 }
 
+bool code_may_tell_why(const struct found *code, const struct found *speed)
+{
+    const struct dbr_trouble_code *c = certain_code(code);
+
+    return c && lacks_speed(speed) && fmi_is_electrical(c->fmi) && dbr_spn_is_maker(c->spn) &&
+           code->seen.address == speed->seen.address;
+}
+
 bool code_repeats(const struct found *code, const struct found *speed)
 {
     const struct dbr_trouble_code *c = certain_code(code);

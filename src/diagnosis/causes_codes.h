@@ -20,6 +20,10 @@ bool code_tells_why(const struct found *code, const struct found *speed);
  * receiver that misses the message or gets an error in it. */
 bool code_repeats(const struct found *code, const struct found *speed);
 
+/* The ECU that sends a dead speed has an electrical code whose number only its maker knows: it may
+ * be about that speed, and whether it is nobody else can tell. */
+bool code_may_tell_why(const struct found *code, const struct found *speed);
+
 /* Whom an order to stop broadcasting is for. */
 bool order_is_for(const struct found *order, const struct found *silent);
 

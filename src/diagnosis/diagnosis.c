@@ -246,6 +246,7 @@ struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
     d->findings.rig = options->rig;
     for (size_t i = 0; i < rule_count; i++)
         rules[i].judge(&d->findings, &rules[i]);
+    codes_hint_at_speeds(&d->findings);
     for (size_t i = 0; i < d->findings.count; i++)
         found_advise(&d->findings, d->findings.items[i]);
     findings_link(&d->findings);

@@ -96,4 +96,7 @@ void judge_recording_no_error_frames(struct findings *f, const struct rule *rule
 /* causes.c: which finding explains which. */
 void findings_link(struct findings *f);
 
+/* Once all is judged: a dead speed, and what its ECU reports of itself under a maker's number. */
+void codes_hint_at_speeds(struct findings *f);
+
 #endif

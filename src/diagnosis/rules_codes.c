@@ -8,11 +8,13 @@
 #include <stdio.h>
 
 #include "diagnosis/advice_codes.h"
+#include "diagnosis/causes_codes.h"
 #include "diagnosis/rules.h"
 #include "diagnosis/wording.h"
 #include "drawbar/can_id.h"
 
 #define CLEARS_SHOWN 3u
+#define HINTS_SHOWN 3u
 
 /* "SPN 100 (engine oil pressure)", as far as it is known. */
 static const char *word_parameter(struct findings *f, const struct dbr_trouble *t)
@@ -192,6 +194,36 @@ void judge_fault_code_active(struct findings *f, const struct rule *rule)
     for (size_t i = 0; i < f->history->troubles.count; i++)
         if (!f->history->troubles.items[i].previously)
             judge_code(f, rule, &f->history->troubles.items[i]);
+}
+
+static bool meet(const struct found *a, const struct found *b)
+{
+    return a->seen.interface == b->seen.interface && a->seen.timed && b->seen.timed &&
+           (a->seen.open || a->seen.end_ns >= b->seen.start_ns) &&
+           (b->seen.open || b->seen.end_ns >= a->seen.start_ns);
+}
+
+static void hint_at_codes(struct findings *f, struct found *speed)
+{
+    size_t shown = 0;
+
+    for (size_t i = 0; i < f->count && shown < HINTS_SHOWN; i++) {
+        const struct found *code = f->items[i];
+        const struct dbr_trouble *t = code->seen.trouble;
+        if (!t || !code_may_tell_why(code, speed) || !meet(code, speed))
+            continue;
+        found_evidence(f, speed, "meanwhile this ECU reports SPN %u, %s (FMI %u): the maker's list "
+                                 "of codes says whether that is about this speed",
+                       t->code.spn, dbr_fmi_words(t->code.fmi), t->code.fmi);
+        shown++;
+    }
+}
+
+void codes_hint_at_speeds(struct findings *f)
+{
+    for (size_t i = 0; i < f->count; i++)
+        if (f->items[i]->kind >= 0)
+            hint_at_codes(f, f->items[i]);
 }
 
 void judge_broadcast_stopped(struct findings *f, const struct rule *rule)

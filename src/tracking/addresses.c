@@ -88,18 +88,26 @@ static void take_request(struct addresses *a, const struct sighting *s)
     }
 }
 
+static int64_t longest_pause(const struct ecu *ecu)
+{
+    int64_t longest = 0;
+
+    for (size_t i = 0; i < ECU_PAUSES; i++)
+        longest = ecu->pauses[i] > longest ? ecu->pauses[i] : longest;
+    return longest;
+}
+
 /*
  * Whether the null address that asked was this ECU itself, booting: it had been away.
  * An ECU may also have become quieter, as an implement does without its controller:
- * then the pause before this one was long as well.
+ * then one of the pauses before this one was long as well.
  */
 static bool was_away_before(const struct ecu *ecu, int64_t asked_ns)
 {
     double mean_ns = ecu_mean_interval_s(ecu) * NS_PER_S;
     int64_t pause = asked_ns - ecu->previous_ns;
-    int64_t before = ecu->earlier_ns < 0 ? 0 : ecu->previous_ns - ecu->earlier_ns;
 
-    return ecu->previous_ns >= 0 && pause > BOOT_PAUSE_NS && pause > 2 * before &&
+    return ecu->previous_ns >= 0 && pause > BOOT_PAUSE_NS && pause > 2 * longest_pause(ecu) &&
            (double)pause > BOOT_INTERVALS * mean_ns;
 }
 

@@ -28,7 +28,7 @@ struct ecu *ecus_find(struct ecus *e, uint8_t interface, uint8_t address)
     ecu->seen.address = address;
     ecu->seen.unclaimed_since_ns = -1;
     ecu->index = e->count;
-    ecu->previous_ns = ecu->earlier_ns = -1;
+    ecu->previous_ns = -1;
     e->items[e->count++] = ecu;
     *place = ecu;
     return ecu;
@@ -88,7 +88,8 @@ void ecu_frame(struct ecu *ecu, int64_t now, const struct bus *bus, const struct
         ecu->seen.first_ns = now;
     else
         take_pause(ecu, now, bus->alive_ns - ecu->alive_at_last, streams);
-    ecu->earlier_ns = ecu->previous_ns;
+    if (ecu->previous_ns >= 0)
+        ecu->pauses[ecu->pause_count++ % ECU_PAUSES] = ecu->seen.last_ns - ecu->previous_ns;
     ecu->previous_ns = ecu->seen.frames ? ecu->seen.last_ns : -1;
     ecu->seen.frames++;
     ecu->seen.last_ns = now;

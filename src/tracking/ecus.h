@@ -8,11 +8,14 @@
 #include "tracking/buses.h"
 #include "tracking/streams.h"
 
+#define ECU_PAUSES 4u /* two messages a second come with pauses that alternate */
+
 struct ecu {
     struct dbr_ecu seen;
     size_t index;
     int64_t previous_ns;    /* time of the frame before the last one; -1 for the first */
-    int64_t earlier_ns;     /* time of the frame before that; -1 where there was none */
+    int64_t pauses[ECU_PAUSES]; /* the last ones between its frames, up to that frame; in a ring */
+    size_t pause_count;
     int64_t alive_at_last;  /* clock of its bus at its last frame */
     int64_t active_ns;      /* on that clock, without silences */
     int64_t settled_pause;  /* longest pause that was no silence, start-up left out */

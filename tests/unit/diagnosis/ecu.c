@@ -246,6 +246,23 @@ Test(diagnosis_ecu, its_own_request_does_not_excuse_it)
     outcome_free(o);
 }
 
+/* Two messages a second, 0.1 s and 0.9 s apart; the boot of another falls late into the long pause. */
+Test(diagnosis_ecu, pauses_that_alternate_are_no_absence)
+{
+    struct story *s = story_new();
+    story_background(s, 0, 60);
+    story_claim(s, 0.1, 128, NAME_SPREADER);
+    story_beat(s, own_group(128), 0.1, 0.5, 20, zeros);
+    story_beat(s, own_group(128), 1.0, 20.0, 60, zeros);
+    story_beat(s, story_id(6, 65226, 255, 128), 1.0, 20.1, 60, zeros);
+    story_request(s, 30.96, 254, 255);
+    story_claim(s, 30.97, 128, NAME_SPREADER);
+    struct outcome *o = story_tell(s);
+
+    cr_assert_not(outcome_has(o, "ecu-restart", -1), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
 Test(diagnosis_ecu, all_together_is_a_key_cycle)
 {
     struct story *s = story_new();

@@ -35,7 +35,6 @@ Test(whole_samples, each_shows_what_it_was_made_to_show)
         {SAMPLE("healthy.log"), NULL, -1, 0, 0},
         {SAMPLE("axle-sensor-repaired.log"), NULL, -1, 0, 0},
         {SAMPLE("healthy-long.log.gz"), NULL, -1, 0, 0},
-        {SAMPLE("axle-sensor-dead.log"), "speed-stuck-zero", 128, 13, 17},
         {SAMPLE("axle-message-stops.log"), "speed-lost", 128, 24, 25.1},
         {SAMPLE("address-conflict.log"), "address-conflict", 131, 25.5, 26.5},
         {SAMPLE("recorder-bus-off.log"), "bus-off", -1, 26.5, 27.1},
@@ -64,6 +63,27 @@ Test(whole_samples, each_shows_what_it_was_made_to_show)
         }
         whole_free(w);
     }
+}
+
+/* What a code of the maker's own means nobody else knows: it stays a cause of its own, and the
+ * speed says that it is there. */
+Test(whole_samples, a_dead_sensor_and_the_code_of_its_ecu)
+{
+    struct whole *w = whole_read((const char *[]){SAMPLE("axle-sensor-dead.log")}, 1);
+    const struct dbr_verdict *v = &w->diagnosis->verdict;
+
+    cr_assert_eq(v->root_cause_count, 2, "%s", v->sentence);
+    const struct dbr_finding *speed = &w->diagnosis->findings[v->root_causes[0]];
+    const struct dbr_finding *code = &w->diagnosis->findings[v->root_causes[1]];
+    cr_assert_str_eq(speed->code, "speed-stuck-zero");
+    cr_expect_eq(speed->address, 128);
+    cr_expect(speed->start_ns > INT64_C(13000000000) && speed->start_ns < INT64_C(17000000000));
+    cr_expect(strstr(speed->evidence.items[speed->evidence.count - 1], "SPN 520201"));
+    cr_assert_str_eq(code->code, "fault-code-active");
+    cr_expect_eq(code->severity, DBR_WARNING);
+    cr_expect_eq(code->trouble->code.fmi, 5);
+    cr_expect_eq(code->trouble->code.count, 3);
+    whole_free(w);
 }
 
 Test(whole_samples, two_faults_have_two_roots)
