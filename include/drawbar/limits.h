@@ -93,6 +93,17 @@
 #define DBR_RIG_PRODUCTS_MAX 16u
 #define DBR_FINDINGS_MAX 4096u    /* further ones are counted */
 
+/* Inbox */
+#define DBR_INBOX_UPLOADS_MAX 200000u  /* some 1 KiB each; a busy support desk gets 100 a day */
+#define DBR_INBOX_EVENTS_MAX 1000000u  /* faults and warnings that a history may be made of */
+#define DBR_INBOX_REPORT_MAX (64u * 1024u * 1024u) /* bytes of one report; usually some 30 KiB */
+#define DBR_INBOX_JOBS_MAX 256u        /* processes at a time */
+#define DBR_INBOX_PATH_MAX 4096u       /* bytes of a path below the folder of uploads */
+#define DBR_INBOX_DEPTH_MAX 64u        /* folders in folders */
+#define DBR_INBOX_PAGE_ROWS 1000u      /* of one page: below 1 MB, and still quick to sort */
+#define DBR_INBOX_CODES_SHOWN 8u       /* kinds of finding in a row of the page; the rest is counted */
+#define DBR_INBOX_LINKS_SHOWN 12u      /* uploads that a history links to; the rest is counted */
+
 /* Printing */
 #define DBR_PRINT_TERMS_MAX 64u    /* signals named on a command line */
 #define DBR_PRINT_COLUMNS_MAX 256u /* of a table; what spreadsheets show is narrower */

@@ -26,6 +26,8 @@ const struct command commands[] = {
      command_print},
     {"cut", "RECORDING... -o OUT", "the part that shows the fault, as a smaller recording",
      cut_options, command_cut},
+    {"inbox", "DIR --out SITE", "every upload in a folder: an index page, a report each",
+     inbox_options, command_inbox},
     {"messages", "[FILE...]", "the message definitions in force; FILE adds to them",
      messages_options, command_messages},
 };

@@ -28,12 +28,14 @@ extern const size_t command_count;
 extern const struct option_row check_options[];
 extern const struct option_row compare_options[];
 extern const struct option_row cut_options[];
+extern const struct option_row inbox_options[];
 extern const struct option_row messages_options[];
 extern const struct option_row print_options[];
 
 int command_check(const struct option_values *values);
 int command_compare(const struct option_values *values);
 int command_cut(const struct option_values *values);
+int command_inbox(const struct option_values *values);
 int command_messages(const struct option_values *values);
 int command_print(const struct option_values *values);
 

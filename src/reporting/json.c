@@ -189,7 +189,7 @@ cJSON *json_report(const struct dbr_report *report)
 
     json_add_head(root);
     if (report->upload)
-        json_add_upload(root, report->upload);
+        json_add_upload(root, report->upload, true);
     add_recording(root, report);
     json_add_buses(root, report);
     json_add_ecus(root, report);

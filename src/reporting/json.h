@@ -41,7 +41,7 @@ void json_add_spells(cJSON *object, const char *key, const struct dbr_spells *sp
 void json_add_head(cJSON *root);
 
 /* json_upload.c: what the inbox must know of a recording; the digest of a file, NULL: not known. */
-void json_add_upload(cJSON *root, const struct dbr_upload_mark *upload);
+void json_add_upload(cJSON *root, const struct dbr_upload_mark *upload, bool usable);
 const char *upload_digest(const struct dbr_upload_mark *upload, const char *path);
 
 /* json.c: who wrote it; the text of the whole, which is freed with it. */

@@ -12,11 +12,12 @@ const char *upload_digest(const struct dbr_upload_mark *upload, const char *path
 }
 
 /* It stands at the head of the file: whoever asks whether it still holds reads no further. */
-void json_add_upload(cJSON *root, const struct dbr_upload_mark *upload)
+void json_add_upload(cJSON *root, const struct dbr_upload_mark *upload, bool usable)
 {
     cJSON *inbox = json_add_object(root, "inbox");
 
     json_add_text(inbox, "made_with", upload->made_with);
+    json_add_bool(inbox, "usable", usable);
     json_add_text(inbox, "sha256",
                   upload->count > 0 && upload->sha256[0][0] ? upload->sha256[0] : NULL);
 }
@@ -39,7 +40,7 @@ int dbr_report_failure_json(FILE *out, const struct dbr_upload_mark *upload, con
     cJSON *root = cJSON_CreateObject();
 
     json_add_head(root);
-    json_add_upload(root, upload);
+    json_add_upload(root, upload, false);
     cJSON *files = json_add_list(json_add_object(root, "recording"), "files");
     for (size_t i = 0; i < upload->count; i++) {
         cJSON *file = json_add_item(files);

@@ -1,0 +1,276 @@
+/* inbox.c - uploads of an inbox: what stays of each report (drawbar/inbox.h). */
+#include "reporting/inbox.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "reporting/clean.h"
+
+#define SCHEMA "drawbar-report/1"
+
+/* Part of a NAME (ISO 11783-5): the function of a tractor ECU in agriculture, of no device class. */
+#define TRACTOR_ECU_FUNCTION 134
+#define GROUP_AGRICULTURE 2
+
+const char *inbox_text(const cJSON *object, const char *key)
+{
+    return cJSON_GetStringValue(cJSON_GetObjectItemCaseSensitive(object, key));
+}
+
+double inbox_number(const cJSON *object, const char *key)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, key);
+    return cJSON_IsNumber(item) ? item->valuedouble : (double)NAN;
+}
+
+int32_t inbox_whole(const cJSON *object, const char *key)
+{
+    double value = inbox_number(object, key);
+    return value >= 0 && value <= INT32_MAX ? (int32_t)value : -1;
+}
+
+const char *inbox_stamp(char out[INBOX_STAMP_SIZE], double start, unsigned digits)
+{
+    out[0] = '\0';
+    if (!(start >= 0 && start < 253402300800.0)) /* the year 10000 */
+        return out;
+    int64_t ms = (int64_t)(start * 1000.0 + 0.5);
+    time_t seconds = (time_t)(ms / 1000);
+    struct tm civil;
+    char date[24];
+
+    if (gmtime_r(&seconds, &civil) && strftime(date, sizeof date, "%Y-%m-%dT%H:%M:%S", &civil)) {
+        if (digits > 0)
+            snprintf(out, INBOX_STAMP_SIZE, "%s.%03dZ", date, (int)(ms % 1000));
+        else
+            snprintf(out, INBOX_STAMP_SIZE, "%sZ", date);
+    }
+    return out;
+}
+
+const char *inbox_worst_name(enum dbr_worst worst)
+{
+    static const char *const names[] = {"none", "note", "unusable", "warning", "fault"};
+    return names[worst];
+}
+
+bool inbox_room(void **list, size_t count, size_t *room, size_t item)
+{
+    if (count < *room)
+        return true;
+    size_t wanted = *room > 0 ? 2 * *room : 64;
+    void *larger = realloc(*list, wanted * item);
+    if (!larger)
+        return false;
+    *list = larger;
+    *room = wanted;
+    return true;
+}
+
+/* A harmless copy; NULL for NULL and where memory is out. */
+static char *copy(const char *text)
+{
+    if (!text)
+        return NULL;
+    size_t size = strlen(text) * CLEAN_GROWTH + 1;
+    char *clean = malloc(size);
+    return clean ? (char *)(uintptr_t)clean_text(clean, size, text) : NULL;
+}
+
+const char *inbox_name_at(const cJSON *report, const char *interface, int address,
+                          const char **label)
+{
+    const cJSON *ecu;
+
+    cJSON_ArrayForEach(ecu, cJSON_GetObjectItemCaseSensitive(report, "ecus")) {
+        const char *of = inbox_text(ecu, "interface"), *name = inbox_text(ecu, "name");
+        if (inbox_whole(ecu, "address") != address || !of || !interface ||
+            strcmp(of, interface) != 0)
+            continue;
+        if (label)
+            *label = inbox_text(ecu, "label");
+        return name ? name : "";
+    }
+    return "";
+}
+
+static void take_name(char out[INBOX_NAME_SIZE], const char *name)
+{
+    char clean[INBOX_NAME_SIZE * CLEAN_GROWTH + 1];
+    snprintf(out, INBOX_NAME_SIZE, "%.16s", clean_text(clean, sizeof clean, name));
+}
+
+static bool comes_before(const char *name, const char *than)
+{
+    return name[0] != '\0' && (than[0] == '\0' || strcmp(name, than) < 0);
+}
+
+/* The lowest NAME of those that lead a chain: an implement. */
+static void find_implement(struct inbox_row *row, const cJSON *report)
+{
+    const char *best = "", *best_label = NULL;
+    const cJSON *chain;
+
+    cJSON_ArrayForEach(chain, cJSON_GetObjectItemCaseSensitive(report, "chain")) {
+        const char *label = NULL;
+        const char *name = inbox_name_at(report, inbox_text(chain, "interface"),
+                                         inbox_whole(chain, "implement"), &label);
+        if (comes_before(name, best)) {
+            best = name;
+            best_label = label;
+        }
+    }
+    take_name(row->implement, best);
+    row->implement_label = copy(best_label);
+}
+
+/* The machine is its implement, else its tractor, else the ECU with the lowest NAME. */
+static void find_machine(struct inbox_row *row, const cJSON *report)
+{
+    const char *tractor = "", *label = NULL, *lowest = "";
+    const cJSON *ecu;
+
+    find_implement(row, report);
+    cJSON_ArrayForEach(ecu, cJSON_GetObjectItemCaseSensitive(report, "ecus")) {
+        const char *name = inbox_text(ecu, "name");
+        if (!name)
+            continue;
+        if (comes_before(name, lowest))
+            lowest = name;
+        if (inbox_whole(ecu, "function") == TRACTOR_ECU_FUNCTION &&
+            inbox_whole(ecu, "industry_group") == GROUP_AGRICULTURE &&
+            inbox_whole(ecu, "device_class") == 0 && comes_before(name, tractor)) {
+            tractor = name;
+            label = inbox_text(ecu, "label");
+        }
+    }
+    take_name(row->tractor, tractor);
+    row->tractor_label = copy(label);
+    take_name(row->machine, row->implement[0] ? row->implement : tractor[0] ? tractor : lowest);
+}
+
+static void read_recording(struct inbox_row *row, const cJSON *report)
+{
+    const cJSON *recording = cJSON_GetObjectItemCaseSensitive(report, "recording");
+    const cJSON *file;
+    const char *base = inbox_text(recording, "time_base");
+
+    if (base && strcmp(base, "epoch") == 0)
+        row->start = inbox_number(recording, "start");
+    row->duration = inbox_number(recording, "duration_s");
+    row->frames = inbox_number(recording, "frames");
+    cJSON_ArrayForEach(file, cJSON_GetObjectItemCaseSensitive(recording, "files")) {
+        double rejected = inbox_number(file, "rejected");
+        if (!isnan(rejected))
+            row->rejected = isnan(row->rejected) ? rejected : row->rejected + rejected;
+        if (!row->format)
+            row->format = copy(inbox_text(file, "format"));
+    }
+}
+
+/* Path and digest as the report has them, unless the caller knows better. */
+static void identify(struct inbox_row *row, const struct dbr_inbox_upload *u, const cJSON *report)
+{
+    const cJSON *recording = cJSON_GetObjectItemCaseSensitive(report, "recording");
+    const cJSON *file =
+        cJSON_GetArrayItem(cJSON_GetObjectItemCaseSensitive(recording, "files"), 0);
+    const char *path = u->path ? u->path : inbox_text(file, "path");
+    const char *sha256 = u->sha256 ? u->sha256 : inbox_text(file, "sha256");
+
+    path = path ? path : "";
+    while (strncmp(path, "./", 2) == 0 && path[2] != '\0')
+        path += 2;
+    row->path = copy(path);
+    if (sha256 && strlen(sha256) == DBR_DIGEST_HEX_SIZE - 1 &&
+        strspn(sha256, "0123456789abcdef") == DBR_DIGEST_HEX_SIZE - 1)
+        snprintf(row->sha256, sizeof row->sha256, "%s", sha256);
+}
+
+static int read_row(struct dbr_inbox *inbox, size_t at, const struct dbr_inbox_upload *u,
+                    const cJSON *report, struct dbr_error *error)
+{
+    struct inbox_row *row = &inbox->rows[at];
+    const char *failure = report ? inbox_text(report, "error") : u->reason;
+
+    identify(row, u, report);
+    row->error = copy(failure);
+    if (!row->path || (failure && !row->error))
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    if (row->error) {
+        row->worst = DBR_WORST_UNUSABLE;
+        return 0;
+    }
+    row->page = u->page;
+    read_recording(row, report);
+    find_machine(row, report);
+    row->sentence = copy(inbox_text(cJSON_GetObjectItemCaseSensitive(report, "verdict"),
+                                    "sentence"));
+    return inbox_read_findings(inbox, at, report, error);
+}
+
+struct dbr_inbox *dbr_inbox_new(FILE *spool, struct dbr_error *error)
+{
+    struct dbr_inbox *inbox = calloc(1, sizeof *inbox);
+
+    if (inbox)
+        inbox->spool = spool;
+    else
+        dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    return inbox;
+}
+
+static bool is_report(const cJSON *report)
+{
+    const char *schema = inbox_text(report, "schema");
+    return schema && strcmp(schema, SCHEMA) == 0 &&
+           (inbox_text(report, "error") ||
+            cJSON_IsArray(cJSON_GetObjectItemCaseSensitive(report, "findings")));
+}
+
+int dbr_inbox_add(struct dbr_inbox *inbox, const struct dbr_inbox_upload *upload,
+                  struct dbr_error *error)
+{
+    if (inbox->row_count >= DBR_INBOX_UPLOADS_MAX)
+        return dbr_error_set(error, DBR_ERROR_LIMIT, "more than %u uploads: divide the folder",
+                             DBR_INBOX_UPLOADS_MAX);
+    if (!inbox_room((void **)&inbox->rows, inbox->row_count, &inbox->row_room,
+                    sizeof *inbox->rows))
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    cJSON *report = upload->json ? cJSON_Parse(upload->json) : NULL;
+    if (upload->json && !is_report(report)) {
+        cJSON_Delete(report);
+        return 1;
+    }
+    inbox->rows[inbox->row_count] = (struct inbox_row){.start = (double)NAN,
+                                                       .duration = (double)NAN,
+                                                       .frames = (double)NAN,
+                                                       .rejected = (double)NAN,
+                                                       .original = INBOX_NONE,
+                                                       .next_copy = INBOX_NONE};
+    int status = read_row(inbox, inbox->row_count++, upload, report, error);
+    cJSON_Delete(report);
+    return status;
+}
+
+void dbr_inbox_free(struct dbr_inbox *inbox)
+{
+    if (!inbox)
+        return;
+    for (size_t i = 0; i < inbox->row_count; i++) {
+        struct inbox_row *row = &inbox->rows[i];
+        char *texts[] = {row->path,   row->error,           row->sentence,
+                         row->format, row->implement_label, row->tractor_label};
+        for (size_t t = 0; t < sizeof texts / sizeof texts[0]; t++)
+            free(texts[t]);
+        free(row->codes);
+    }
+    for (size_t i = 0; i < inbox->event_count; i++)
+        free(inbox->events[i].title);
+    free(inbox->rows);
+    free(inbox->order);
+    free(inbox->events);
+    free(inbox->histories);
+    free(inbox);
+}
