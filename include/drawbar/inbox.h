@@ -66,6 +66,20 @@ int dbr_inbox_uploads(FILE *out, const struct dbr_inbox *inbox, struct dbr_error
 int dbr_inbox_findings(FILE *out, const struct dbr_inbox *inbox, struct dbr_error *error);
 
 /*
+ * Pages of at most DBR_INBOX_PAGE_ROWS rows each: the uploads, worst first, and the histories. They
+ * link to each other and to reports/ID.html by these names; read with scripts off; make no request.
+ */
+enum dbr_inbox_list { DBR_INBOX_INDEX, DBR_INBOX_HISTORY };
+
+size_t dbr_inbox_pages(const struct dbr_inbox *inbox, enum dbr_inbox_list list); /* at least 1 */
+#define DBR_INBOX_NAME_SIZE 40u
+/* "index.html", "index-2.html", ..., "history.html", ...: `number` counts from 1. Returns out. */
+const char *dbr_inbox_page_name(char out[DBR_INBOX_NAME_SIZE], enum dbr_inbox_list list,
+                                size_t number);
+int dbr_inbox_page(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list list,
+                   size_t number, struct dbr_error *error);
+
+/*
  * The name of the page of content in reports/: 16 digits, or all 64 where two uploads share 16.
  * `digests` are `count` in the order of strcmp; `at` is one of them.
  */

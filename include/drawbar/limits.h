@@ -100,7 +100,7 @@
 #define DBR_INBOX_JOBS_MAX 256u        /* processes at a time */
 #define DBR_INBOX_PATH_MAX 4096u       /* bytes of a path below the folder of uploads */
 #define DBR_INBOX_DEPTH_MAX 64u        /* folders in folders */
-#define DBR_INBOX_PAGE_ROWS 1000u      /* of one page: below 1 MB, and still quick to sort */
+#define DBR_INBOX_PAGE_ROWS 1000u      /* of one page: some 1.3 MB, and still quick to sort */
 #define DBR_INBOX_CODES_SHOWN 8u       /* kinds of finding in a row of the page; the rest is counted */
 #define DBR_INBOX_LINKS_SHOWN 12u      /* uploads that a history links to; the rest is counted */
 

@@ -174,9 +174,14 @@ static int gather_reports(struct run *run, struct dbr_error *error)
     return status;
 }
 
-typedef int inbox_writer(FILE *out, const struct dbr_inbox *inbox, struct dbr_error *error);
+/* What to write: lines, or page `number` of a list. */
+struct writing {
+    int (*lines)(FILE *out, const struct dbr_inbox *inbox, struct dbr_error *error);
+    enum dbr_inbox_list list;
+    size_t number;
+};
 
-static int write_file(const struct run *run, const char *name, inbox_writer *write,
+static int write_file(const struct run *run, const char *name, const struct writing *w,
                       struct dbr_error *error)
 {
     char *path = site_file(&run->site, name);
@@ -186,7 +191,8 @@ static int write_file(const struct run *run, const char *name, inbox_writer *wri
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     int status = output_open(&output, path, error);
     if (status == 0) {
-        status = write(output.file, run->inbox, error);
+        status = w->lines ? w->lines(output.file, run->inbox, error)
+                          : dbr_inbox_page(output.file, run->inbox, w->list, w->number, error);
         if (status < 0)
             output_abandon(&output);
         else
@@ -194,6 +200,39 @@ static int write_file(const struct run *run, const char *name, inbox_writer *wri
     }
     free(path);
     return status;
+}
+
+/* All pages of a list. Those that an earlier run had beyond its end go. */
+static int write_pages(const struct run *run, enum dbr_inbox_list list, struct dbr_error *error)
+{
+    size_t count = dbr_inbox_pages(run->inbox, list);
+    char name[DBR_INBOX_NAME_SIZE];
+    bool more = true;
+
+    for (size_t i = 1; i <= count; i++) {
+        struct writing w = {.list = list, .number = i};
+        if (write_file(run, dbr_inbox_page_name(name, list, i), &w, error) < 0)
+            return -1;
+    }
+    for (size_t i = count + 1; more; i++) {
+        char *path = site_file(&run->site, dbr_inbox_page_name(name, list, i));
+        more = path && unlink(path) == 0;
+        free(path);
+    }
+    return 0;
+}
+
+/* The index comes last: what it speaks of is there. */
+static int write_site(const struct run *run, struct dbr_error *error)
+{
+    static const struct writing findings = {.lines = dbr_inbox_findings};
+    static const struct writing uploads = {.lines = dbr_inbox_uploads};
+
+    if (write_file(run, "findings.ndjson", &findings, error) < 0 ||
+        write_file(run, "uploads.ndjson", &uploads, error) < 0 ||
+        write_pages(run, DBR_INBOX_HISTORY, error) < 0)
+        return -1;
+    return write_pages(run, DBR_INBOX_INDEX, error);
 }
 
 static int reduce(struct run *run, struct dbr_error *error)
@@ -205,10 +244,9 @@ static int reduce(struct run *run, struct dbr_error *error)
     run->inbox = dbr_inbox_new(run->spool, error);
     if (!run->inbox ||
         (run->reduce_only ? gather_reports(run, error) : gather_own(run, error)) < 0 ||
-        dbr_inbox_order(run->inbox, error) < 0 ||
-        write_file(run, "findings.ndjson", dbr_inbox_findings, error) < 0)
+        dbr_inbox_order(run->inbox, error) < 0)
         return -1;
-    return write_file(run, "uploads.ndjson", dbr_inbox_uploads, error);
+    return write_site(run, error);
 }
 
 /* What comes out must not come in again. */

@@ -272,5 +272,6 @@ void dbr_inbox_free(struct dbr_inbox *inbox)
     free(inbox->order);
     free(inbox->events);
     free(inbox->histories);
+    free(inbox->machines);
     free(inbox);
 }

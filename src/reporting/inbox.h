@@ -36,6 +36,7 @@ struct inbox_row {
     long spool_at, spool_length; /* lines of its findings, each without "{" */
     size_t original; /* row with the same content and an earlier path; INBOX_NONE */
     size_t copies;   /* rows whose original this is */
+    size_t histories; /* in which it stands */
     size_t next_copy; /* the first of them, then one after the other by path; INBOX_NONE */
     bool page;
     bool again;      /* the very upload is there already */
@@ -67,6 +68,8 @@ struct dbr_inbox {
     size_t event_count, event_room;
     struct inbox_event *events;
     uint64_t events_beyond;
+    char (*machines)[INBOX_NAME_SIZE]; /* of each upload that has one, sorted */
+    size_t machine_count;
     size_t history_count;
     struct inbox_history *histories;
 };
@@ -84,6 +87,9 @@ const char *inbox_name_at(const cJSON *report, const char *interface, int addres
 
 /* inbox_history.c */
 int inbox_find_histories(struct dbr_inbox *inbox);
+
+/* How many uploads there are of a machine. */
+size_t inbox_machine_uploads(const struct dbr_inbox *inbox, const char *machine);
 
 /* Members of a JSON object that may be missing or of another type. */
 const char *inbox_text(const cJSON *object, const char *key); /* NULL */

@@ -78,11 +78,50 @@ static int by_weight(const void *left, const void *right)
     return (a->first > b->first) - (a->first < b->first);
 }
 
+static int by_name(const void *left, const void *right)
+{
+    return strcmp(left, right);
+}
+
+static bool list_machines(struct dbr_inbox *inbox)
+{
+    inbox->machines = calloc(inbox->row_count + 1, sizeof *inbox->machines);
+    if (!inbox->machines)
+        return false;
+    for (size_t i = 0; i < inbox->row_count; i++)
+        if (inbox->rows[i].original == INBOX_NONE && inbox->rows[i].machine[0])
+            memcpy(inbox->machines[inbox->machine_count++], inbox->rows[i].machine,
+                   INBOX_NAME_SIZE);
+    qsort(inbox->machines, inbox->machine_count, sizeof *inbox->machines, by_name);
+    return true;
+}
+
+/* How many come before a machine, or with `too` up to its last. */
+static size_t count_below(const struct dbr_inbox *inbox, const char *machine, bool too)
+{
+    size_t low = 0, high = inbox->machine_count;
+
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        int order = strcmp(inbox->machines[middle], machine);
+        if (order < 0 || (too && order == 0))
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+size_t inbox_machine_uploads(const struct dbr_inbox *inbox, const char *machine)
+{
+    return count_below(inbox, machine, true) - count_below(inbox, machine, false);
+}
+
 int inbox_find_histories(struct dbr_inbox *inbox)
 {
     drop_copies(inbox);
     inbox->histories = calloc(inbox->event_count / 2 + 1, sizeof *inbox->histories);
-    if (!inbox->histories || !sort_events(inbox))
+    if (!inbox->histories || !sort_events(inbox) || !list_machines(inbox))
         return -1;
     for (size_t i = 0; i < inbox->event_count;) {
         struct inbox_history h = {.first = i};
@@ -90,8 +129,11 @@ int inbox_find_histories(struct dbr_inbox *inbox)
             if (inbox->events[i].severity > h.severity)
                 h.severity = inbox->events[i].severity;
         h.count = i - h.first;
-        if (h.count >= 2)
-            inbox->histories[inbox->history_count++] = h;
+        if (h.count < 2)
+            continue;
+        inbox->histories[inbox->history_count++] = h;
+        for (size_t e = h.first; e < i; e++)
+            inbox->rows[inbox->events[e].row].histories++;
     }
     qsort(inbox->histories, inbox->history_count, sizeof *inbox->histories, by_weight);
     return 0;

@@ -45,10 +45,10 @@ static void write_asset(FILE *out, const char *name)
         fwrite(asset->text, 1, asset->length, out);
 }
 
-/* Nothing may be loaded from anywhere; style and script are the two built in, known by hash. */
-static void write_policy(FILE *out)
+/* Nothing may be loaded from anywhere; style and script are two of those built in, known by hash. */
+static void write_policy(FILE *out, const char *style_name, const char *script_name)
 {
-    const struct page_asset *style = page_asset("page.css"), *script = page_asset("page.js");
+    const struct page_asset *style = page_asset(style_name), *script = page_asset(script_name);
 
     fprintf(out, "default-src 'none'; style-src '%s'; script-src '%s'; img-src data:; "
             "base-uri 'none'; form-action 'none'", style ? style->hash : "none",
@@ -64,7 +64,13 @@ void page_key(const struct page *p)
 bool page_common_slot(FILE *out, const char *slot, size_t length)
 {
     if (is_slot(slot, length, "policy"))
-        write_policy(out);
+        write_policy(out, "page.css", "page.js");
+    else if (is_slot(slot, length, "index-policy"))
+        write_policy(out, "index.css", "index.js");
+    else if (is_slot(slot, length, "index-style"))
+        write_asset(out, "index.css");
+    else if (is_slot(slot, length, "index-script"))
+        write_asset(out, "index.js");
     else if (is_slot(slot, length, "style"))
         write_asset(out, "page.css");
     else if (is_slot(slot, length, "script"))

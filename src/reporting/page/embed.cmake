@@ -69,7 +69,10 @@ endfunction()
 
 join(page.js ${scripts})
 join(page.css ${styles})
-foreach(name page.js page.css)
+# The index of an inbox has no curves to draw: it comes without the library.
+join(index.js ${DIRECTORY}/index.js)
+join(index.css ${DIRECTORY}/page.css ${DIRECTORY}/index.css)
+foreach(name page.js page.css index.js index.css)
     hash_base64(${OUTPUT}.${name} hash)
     embed(${name} ${OUTPUT}.${name} "sha256-${hash}")
 endforeach()

@@ -206,6 +206,95 @@ Test(inbox, a_report_with_wrong_members)
     fclose(spool);
 }
 
+static char *page(const struct dbr_inbox *inbox, enum dbr_inbox_list list, size_t number)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+
+    cr_assert_eq(dbr_inbox_page(out, inbox, list, number, NULL), 0);
+    fclose(out);
+    return text;
+}
+
+static size_t times(const char *text, const char *part)
+{
+    size_t count = 0;
+
+    for (; (text = strstr(text, part)); text += strlen(part))
+        count++;
+    return count;
+}
+
+/* A path is text: never markup, never part of an address. */
+Test(inbox, page_with_hostile_names)
+{
+    static const char hostile[] = "../../x\"><script>alert(1)</script><b a='\n\x7f\xff";
+    char json[2000];
+    FILE *spool = tmpfile();
+    struct dbr_inbox *inbox = dbr_inbox_new(spool, NULL);
+    struct dbr_inbox_upload upload = {.path = hostile, .json = json, .page = true};
+
+    write_report(json, sizeof json, &farm[0]);
+    cr_assert_eq(dbr_inbox_add(inbox, &upload, NULL), 0);
+    cr_assert_eq(dbr_inbox_order(inbox, NULL), 0);
+    char *text = page(inbox, DBR_INBOX_INDEX, 1);
+    cr_expect_eq(times(text, "<script"), 1, "the one of the page itself");
+    cr_expect_null(strstr(text, "<b a="));
+    cr_expect_eq(times(text, "&lt;script&gt;"), 2, "shown, and what is sorted by");
+    cr_expect_eq(times(text, "href=\"reports/cccccccccccccccc.html\""), 1);
+    cr_expect_null(strstr(text, "{{"), "a slot that nobody filled");
+    free(text);
+    dbr_inbox_free(inbox);
+    fclose(spool);
+}
+
+Test(inbox, page_tells_copies_and_what_came_back)
+{
+    FILE *spool = tmpfile();
+    struct dbr_inbox *inbox = gather(spool, farm, FARM, false);
+    char *text = page(inbox, DBR_INBOX_INDEX, 1);
+    char *history = page(inbox, DBR_INBOX_HISTORY, 1);
+
+    cr_expect_eq(times(text, "<tr class="), 5);
+    cr_expect_not_null(strstr(text, "a-copy<span class=\"also\">also as c</span>"));
+    cr_expect_null(strstr(text, "reports/"), "there is no page of any of them");
+    cr_expect_eq(times(text, "came in other uploads"), 3);
+    cr_expect_eq(times(history, "<tr class="), 1);
+    cr_expect_not_null(strstr(history, ">3 of 4 uploads"));
+    free(text);
+    free(history);
+    dbr_inbox_free(inbox);
+    fclose(spool);
+}
+
+/* 2,001 uploads: three pages, each row on one of them. */
+Test(inbox, pages)
+{
+    FILE *spool = tmpfile();
+    struct dbr_inbox *inbox = dbr_inbox_new(spool, NULL);
+    size_t rows = 0;
+    char name[DBR_INBOX_NAME_SIZE];
+
+    for (size_t i = 0; i < 2 * DBR_INBOX_PAGE_ROWS + 1; i++) {
+        snprintf(name, sizeof name, "%zu", i);
+        struct dbr_inbox_upload upload = {.path = name, .sha256 = "", .reason = "gone"};
+        cr_assert_eq(dbr_inbox_add(inbox, &upload, NULL), 0);
+    }
+    cr_assert_eq(dbr_inbox_order(inbox, NULL), 0);
+    cr_assert_eq(dbr_inbox_pages(inbox, DBR_INBOX_INDEX), 3);
+    cr_expect_eq(dbr_inbox_pages(inbox, DBR_INBOX_HISTORY), 1);
+    for (size_t i = 1; i <= 3; i++) {
+        char *text = page(inbox, DBR_INBOX_INDEX, i);
+        cr_expect_not_null(strstr(text, "href=\"index-3.html\""));
+        rows += times(text, "<tr class=");
+        free(text);
+    }
+    cr_expect_eq(rows, 2 * DBR_INBOX_PAGE_ROWS + 1);
+    dbr_inbox_free(inbox);
+    fclose(spool);
+}
+
 /* 16 digits, unless another content shares them. */
 Test(inbox, names_of_pages)
 {
