@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "reading/candump.h"
+#include "reading/candump_quick.h"
 #include "reading/source.h"
 #include "reading/stamp.h"
 
@@ -17,6 +18,7 @@ static const uint8_t utf8_mark[3] = {0xEF, 0xBB, 0xBF}; /* byte order mark, RFC 
 struct text_state {
     bool delta;         /* each stamp is the time since the frame before */
     bool after_error;   /* the last record was an error frame: its explanation may follow */
+    bool log_form;      /* the last frame had that form, and `interface` is its interface */
     int64_t sum;        /* of delta stamps */
     char interface[DBR_INTERFACE_NAME_MAX]; /* the last one, and its index */
     size_t interface_length;
@@ -183,17 +185,35 @@ static int64_t frame_stamp(struct source *s, const struct candump_line *line)
 static bool accept_frame(struct source *s, const struct candump_line *line,
                          struct dbr_frame *frame)
 {
+    struct text_state *state = s->state;
     int interface = find_interface(s, line);
 
     if (interface < 0) {
         source_reject(s, DBR_REJECTION_INTERFACES);
         return false;
     }
+    state->log_form = line->form == FORM_LOG && state->interface_index == interface;
     if (s->info.format == text_reader.name)
         s->info.format = line->form == FORM_LOG ? "candump-log" : "candump-console";
     *frame = line->frame;
     frame->interface = (uint8_t)interface;
     frame->at_ns = frame_stamp(s, line);
+    return true;
+}
+
+/* The commonest line, where lines of the log form from one interface have been seen before it. */
+static bool take_quick(struct source *s, const uint8_t *bytes, size_t length,
+                       struct dbr_frame *frame)
+{
+    struct text_state *state = s->state;
+
+    if (!state->log_form || state->delta ||
+        !candump_quick_read(frame, (const char *)bytes, length, state->interface,
+                            state->interface_length))
+        return false;
+    frame->interface = (uint8_t)state->interface_index;
+    s->info.records++;
+    state->after_error = false;
     return true;
 }
 
@@ -252,8 +272,12 @@ static size_t text_next(struct source *s, struct dbr_frame *frames, size_t capac
             skip_long_line(s, bytes);
             continue;
         }
-        count += take_line(s, bytes, length, length == visible, &frames[count]);
-        stream_skip(&s->stream, length == visible ? length : length + 1);
+        bool last = length == visible;
+        if (!last && take_quick(s, bytes, length, &frames[count]))
+            count++;
+        else
+            count += take_line(s, bytes, length, last, &frames[count]);
+        stream_skip(&s->stream, last ? length : length + 1);
     }
     return count;
 }

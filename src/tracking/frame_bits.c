@@ -32,19 +32,18 @@ static uint8_t stuff_bit(uint8_t state, bool bit, unsigned *put_in)
     return (uint8_t)((unsigned)!bit << 2); /* the bit put in begins the next run */
 }
 
-static uint8_t stuff_byte(uint8_t state, unsigned byte)
+static uint8_t stuff_bits(uint8_t state, unsigned bits, unsigned count)
 {
     unsigned put_in = 0;
 
-    for (unsigned i = 8; i-- > 0;)
-        state = stuff_bit(state, byte >> i & 1u, &put_in);
+    for (unsigned i = count; i-- > 0;)
+        state = stuff_bit(state, bits >> i & 1u, &put_in);
     return (uint8_t)(put_in << 4 | state);
 }
 
-static uint16_t crc_byte(unsigned byte)
+/* Eight more bits, all 0, behind what a CRC stands for. */
+static uint16_t crc_shift_byte(unsigned crc)
 {
-    unsigned crc = byte << (CRC15_BITS - 8);
-
     for (unsigned i = 0; i < 8; i++)
         crc = crc & 1u << (CRC15_BITS - 1) ? crc << 1 ^ CRC15_POLYNOMIAL : crc << 1;
     return (uint16_t)(crc & CRC15_MASK);
@@ -53,10 +52,18 @@ static uint16_t crc_byte(unsigned byte)
 void bit_tables_init(struct bit_tables *tables)
 {
     for (unsigned byte = 0; byte < 256; byte++) {
-        tables->crc[byte] = crc_byte(byte);
-        for (uint8_t state = 0; state < STUFF_STATES; state++)
-            tables->stuff[state][byte] = stuff_byte(state, byte);
+        tables->crc[0][byte] = crc_shift_byte(byte << (CRC15_BITS - 8));
+        for (unsigned i = 1; i < MESSAGE_BYTES; i++)
+            tables->crc[i][byte] = crc_shift_byte(tables->crc[i - 1][byte]);
     }
+    for (uint8_t state = 0; state < STUFF_STATES; state++) {
+        for (unsigned bits = 0; bits < 256; bits++)
+            tables->stuff[state][bits] = stuff_bits(state, bits, 8);
+        for (unsigned bits = 0; bits < 1u << GROUP_BITS; bits++)
+            tables->stuff_group[state][bits] = stuff_bits(state, bits, GROUP_BITS);
+    }
+    for (unsigned i = 0; i < HEADERS_REMEMBERED; i++)
+        tables->headers[i].known = 0;
 }
 
 /* Start of frame to data length code as one number, first bit highest. Dominant is 0. */
@@ -86,7 +93,7 @@ static unsigned data_bytes(const struct dbr_frame *frame)
 static uint16_t feed_crc(const struct bit_tables *t, uint16_t crc, unsigned byte)
 {
     return (uint16_t)(((unsigned)crc << 8 & CRC15_MASK) ^
-                      t->crc[(crc >> (CRC15_BITS - 8) ^ byte) & 0xFFu]);
+                      t->crc[0][(crc >> (CRC15_BITS - 8) ^ byte) & 0xFFu]);
 }
 
 /* Zeros before the first bit leave a CRC that starts at 0 as it is: whole bytes can be fed. */
@@ -141,8 +148,73 @@ static unsigned stuff_bits_of(const struct bit_tables *t, const struct dbr_frame
     return s.put_in;
 }
 
-unsigned frame_bits(const struct bit_tables *t, const struct dbr_frame *frame)
+static void stuff_group(const struct bit_tables *t, uint8_t *state, unsigned *put_in,
+                        unsigned bits)
 {
+    uint8_t entry = t->stuff_group[*state][bits & ((1u << GROUP_BITS) - 1)];
+
+    *put_in += entry >> 4;
+    *state = entry & 7u;
+}
+
+/* 39 bits of header, and before them a 1, after which the start of frame begins a run. */
+static const struct header_memo *memo_of(struct bit_tables *t, const struct dbr_frame *frame,
+                                         uint64_t header)
+{
+    struct header_memo *memo = &t->headers[(frame->id ^ frame->id >> 8) % HEADERS_REMEMBERED];
+
+    if (memo->known && memo->id == frame->id)
+        return memo;
+    uint64_t bits = UINT64_C(1) << EXTENDED_HEADER_BITS | header;
+    unsigned put_in = 0;
+    uint8_t state = 0;
+    for (unsigned shift = 4 * GROUP_BITS; shift > 0; shift -= GROUP_BITS)
+        stuff_group(t, &state, &put_in, (unsigned)(bits >> (shift - GROUP_BITS)));
+    *memo = (struct header_memo){frame->id, 1, state, (uint8_t)put_in};
+    return memo;
+}
+
+/* A CRC that starts at 0 is the sum of what each byte gives by itself. */
+static unsigned message_crc(const struct bit_tables *t, uint64_t header, uint64_t data)
+{
+    unsigned crc = 0;
+
+    for (unsigned i = 0; i < 8; i++)
+        crc ^= t->crc[i][data >> 8 * i & 0xFFu];
+    for (unsigned i = 8; i < MESSAGE_BYTES; i++)
+        crc ^= t->crc[i][header >> 8 * (i - 8) & 0xFFu];
+    return crc;
+}
+
+/* The usual message: 29-bit identifier, 8 bytes. 64 bits of data, 15 of CRC, and one more that
+ * differs from the last and so needs nothing are 8 groups. */
+static unsigned message_stuff_bits(struct bit_tables *t, const struct dbr_frame *frame)
+{
+    uint64_t header = header_of(frame), data = 0;
+
+    for (unsigned i = 0; i < 8; i++)
+        data = data << 8 | frame->data[i];
+    unsigned crc = message_crc(t, header, data);
+    const struct header_memo *memo = memo_of(t, frame, header);
+    unsigned put_in = memo->put_in;
+    uint8_t state = memo->state;
+    for (unsigned shift = 64; shift > 4; shift -= GROUP_BITS)
+        stuff_group(t, &state, &put_in, (unsigned)(data >> (shift - GROUP_BITS)));
+    stuff_group(t, &state, &put_in, (unsigned)(data << 6) | crc >> 9);
+    stuff_group(t, &state, &put_in, crc << 1 | (~crc & 1u));
+    return put_in;
+}
+
+static bool is_usual(const struct dbr_frame *frame)
+{
+    return frame->flags == DBR_FRAME_EXTENDED && frame->length == 8 && frame->raw_dlc == 0;
+}
+
+unsigned frame_bits(struct bit_tables *t, const struct dbr_frame *frame)
+{
+    if (is_usual(frame))
+        return EXTENDED_HEADER_BITS + 64u + CRC15_BITS + message_stuff_bits(t, frame) +
+               TRAILER_BITS;
     if (frame->flags & DBR_FRAME_ERROR)
         return 0;
     if (frame->flags & DBR_FRAME_FD)
