@@ -274,6 +274,14 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
                                       const struct dbr_tracking_options *options,
                                       struct dbr_error *error);
 
+/*
+ * Takes frames that come before those that are to be judged, in time order: who claimed, what
+ * ECUs told of themselves and their descriptions are kept, and nothing is found in them. To be
+ * called before dbr_tracking_frames. -1: out of memory.
+ */
+int dbr_tracking_lead_in(struct dbr_tracking *tracking, const struct dbr_frame *frames,
+                         size_t count, struct dbr_error *error);
+
 /* Takes frames in time order. */
 void dbr_tracking_frames(struct dbr_tracking *tracking, const struct dbr_frame *frames,
                          size_t count);

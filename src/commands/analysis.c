@@ -101,6 +101,22 @@ static int load_definitions(struct analysis *a, const struct request *r, struct 
                : 0;
 }
 
+/* Frames before the window tell who is who; those in it are judged. */
+static int take_batch(struct analysis *a, const struct dbr_batch *batch, struct dbr_error *error)
+{
+    int64_t from_ns = dbr_recording_info(a->recording)->from_ns;
+    size_t before = 0;
+
+    while (before < batch->count && batch->frames[before].at_ns < from_ns)
+        before++;
+    if (dbr_tracking_lead_in(a->tracking, batch->frames, before, error) < 0)
+        return -1;
+    if (before < batch->count)
+        dbr_tracking_frames(a->tracking, batch->frames + before, batch->count - before);
+    a->frames += batch->count - before;
+    return 0;
+}
+
 static int read_frames(struct analysis *a, struct dbr_error *error)
 {
     struct dbr_batch *batch = malloc(sizeof *batch);
@@ -111,8 +127,10 @@ static int read_frames(struct analysis *a, struct dbr_error *error)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     batch->capacity = DBR_BATCH_FRAMES;
     while ((count = dbr_recording_next(a->recording, batch, error)) > 0) {
-        dbr_tracking_frames(a->tracking, batch->frames, (size_t)count);
-        a->frames += (uint64_t)count;
+        if (take_batch(a, batch, error) < 0) {
+            count = -1;
+            break;
+        }
         progress_show(&progress, a->frames, batch->frames[count - 1].at_ns);
     }
     progress_end(&progress);
@@ -159,9 +177,12 @@ int request_check(const struct request *r, const char *const *paths, size_t coun
 int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
                  struct dbr_error *error)
 {
+    struct dbr_reading_options reading = r->reading;
+
+    reading.lead_in = true;
     if (request_check(r, paths, count, error) < 0 || load_definitions(a, r, error) < 0 ||
         load_rig(a, r, error) < 0 ||
-        dbr_recording_open(&a->recording, paths, count, &r->reading, error) < 0)
+        dbr_recording_open(&a->recording, paths, count, &reading, error) < 0)
         return -1;
     a->tracking = dbr_tracking_new(a->definitions, &r->tracking, error);
     if (!a->tracking || read_frames(a, error) < 0)

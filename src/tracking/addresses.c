@@ -81,7 +81,7 @@ static void take_request(struct addresses *a, const struct sighting *s)
             c->directed_ns = s->now_ns;
             c->directed_by = s->id.source;
         }
-        if (c->asked_ns < 0 && ecu->claims == 0) {
+        if (c->asked_ns < 0 && ecu->name_count == 0) {
             c->asked_ns = s->now_ns;
             c->asked_alive = s->bus->alive_ns;
         }
@@ -230,12 +230,12 @@ static void check_debt(struct addresses *a, const struct sighting *s)
     const struct claimant *c = &a->claimants[s->ecu->index];
     int64_t life = s->now_ns - ecu->first_ns;
 
-    if (ecu->claims > 0 || ecu->unclaimed_since_ns >= 0)
+    if (ecu->name_count > 0 || ecu->unclaimed_since_ns >= 0)
         return;
     if (c->asked_ns >= 0 && s->bus->alive_ns - c->asked_alive > ANSWER_NS) {
         ecu->unclaimed_since_ns = c->asked_ns;
         ecu->asked_in_vain = true;
-    } else if (ecu->first_ns > LATE_START_NS && life > LATE_CLAIM_NS &&
+    } else if (!s->ecu->heard_before && ecu->first_ns > LATE_START_NS && life > LATE_CLAIM_NS &&
                ecu->frames >= LATE_FRAMES && (double)ecu->frames >= (double)life / NS_PER_S) {
         ecu->unclaimed_since_ns = ecu->first_ns;
     }

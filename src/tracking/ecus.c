@@ -15,6 +15,13 @@
 /* Claims, waiting for answers and connecting take an ECU some seconds (ISO 11783-10: 6 s). */
 #define STARTUP_NS (10 * NS_PER_S)
 
+static void take_prior(struct ecu *ecu, const struct prior_ecu *prior)
+{
+    ecu->heard_before = prior->heard;
+    if (prior->named)
+        ecu->seen.names[ecu->seen.name_count++] = prior->name;
+}
+
 struct ecu *ecus_find(struct ecus *e, uint8_t interface, uint8_t address)
 {
     struct ecu **place = &e->by_address[interface][address];
@@ -29,6 +36,8 @@ struct ecu *ecus_find(struct ecus *e, uint8_t interface, uint8_t address)
     ecu->seen.unclaimed_since_ns = -1;
     ecu->index = e->count;
     ecu->previous_ns = -1;
+    if (e->prior)
+        take_prior(ecu, &e->prior[interface][address]);
     e->items[e->count++] = ecu;
     *place = ecu;
     return ecu;
@@ -109,6 +118,7 @@ void ecu_finish(struct ecu *ecu, const struct bus *bus, const struct streams *st
 
 void ecus_release(struct ecus *e)
 {
+    free(e->prior);
     for (size_t i = 0; i < e->count; i++)
         free(e->items[i]);
 }

@@ -20,10 +20,18 @@ struct ecu {
     int64_t active_ns;      /* on that clock, without silences */
     int64_t settled_pause;  /* longest pause that was no silence, start-up left out */
     uint64_t silence_count; /* also those that were not kept */
+    bool heard_before;      /* the window that is judged */
+};
+
+/* What is known of an address from before the window that is judged (lead_in.c). */
+struct prior_ecu {
+    bool heard, named;
+    uint64_t name;
 };
 
 struct ecus {
     size_t count;
+    struct prior_ecu (*prior)[256]; /* by interface; NULL: nothing came before */
     uint64_t beyond; /* frames of senders beyond the ceiling */
     struct ecu *items[DBR_ECUS_MAX];
     struct ecu *by_address[DBR_INTERFACES_MAX][256];

@@ -23,6 +23,7 @@
 struct dbr_tracking {
     const struct dbr_definitions *definitions;
     struct dbr_transport *transport;
+    struct dbr_tracking *before;   /* what came before the window; NULL: nothing, or taken over */
     const struct dbr_frame *frame; /* the one that is being tracked */
     uint32_t bitrate;
     struct bit_tables bit_tables;
@@ -68,6 +69,9 @@ struct tracker {
     /* The recording ends: settles what is open. */
     void (*finish)(struct dbr_tracking *t);
 };
+
+/* The window begins: takes over what was told before it (lead_in.c). */
+void lead_in_end(struct dbr_tracking *t);
 
 extern const struct tracker trackers[];
 extern const size_t tracker_count;

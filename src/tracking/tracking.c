@@ -225,6 +225,7 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
 
 void dbr_tracking_frames(struct dbr_tracking *t, const struct dbr_frame *frames, size_t count)
 {
+    lead_in_end(t);
     for (size_t i = 0; i < count; i++)
         track_frame(t, &frames[i]);
 }
@@ -376,6 +377,7 @@ void dbr_tracking_free(struct dbr_tracking *t)
 {
     if (!t)
         return;
+    dbr_tracking_free(t->before);
     speeds_release(&t->speeds);
     series_release(&t->series);
     addresses_free(t->addresses);
