@@ -44,7 +44,7 @@ struct dbr_finding {
     int interface;           /* index into the recording's interfaces; -1: none */
     int address;             /* the ECU that it is about; -1: none */
     size_t address_count;    /* further addresses, where there are several; else 0 */
-    uint8_t addresses[16];
+    uint8_t addresses[254];  /* every one of a bus */
     int32_t pgn;             /* -1: none */
     const struct dbr_trouble *trouble; /* the trouble code that it is about; NULL: none */
     bool timed;              /* start_ns (and end_ns unless open) hold */

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "diagnosis/causes_addresses.h"
 #include "diagnosis/causes_codes.h"
 #include "diagnosis/rules.h"
 
@@ -226,6 +227,11 @@ static bool section_did_not_answer(const struct findings *f, const struct found 
     return effect->waited_in_vain && concerns;
 }
 
+static bool made_up(const struct findings *f, const struct found *effect, const struct found *cause)
+{
+    return chain_cause(f, effect, cause) && refused_most(cause, effect);
+}
+
 /* A code about the messages of an ECU that failed. */
 static bool misses(const struct findings *f, const struct found *effect, const struct found *cause)
 {
@@ -311,6 +317,8 @@ static const struct {
     {"transfer-failed", "bus-off-suspected", did_not_answer},
     {"transfer-failed", "ecu-silent", did_not_answer},
     {"transfer-failed", "ecu-restart", did_not_answer},
+
+    {"address-unclaimed", "transfer-failed", made_up},
 
     {"speed-*", "speed-*", selects},
     {"direction-disagrees", "direction-disagrees", selects},

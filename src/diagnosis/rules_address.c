@@ -4,6 +4,11 @@
 #include "diagnosis/rules.h"
 #include "diagnosis/wording.h"
 
+/* More than so many that owe a claim from about one moment on are one matter. Common practice, no
+ * source. */
+#define UNCLAIMED_HANDFUL 5u
+#define UNCLAIMED_TOGETHER_NS INT64_C(5000000000)
+
 /* F where the loser is left without an address or both go on; W where it moved after it had
  * worked under the old one; N where the claim procedure did what it is for (contract). */
 static enum dbr_severity conflict_severity(const struct dbr_conflict *c)
@@ -110,25 +115,108 @@ void judge_address_shared(struct findings *f, const struct rule *rule)
     }
 }
 
+static void judge_one_unclaimed(struct findings *f, const struct rule *rule,
+                                const struct dbr_ecu *ecu)
+{
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, ecu->interface, ecu->address, -1);
+    found_between(found, ecu->unclaimed_since_ns, ecu->last_ns, true);
+    found_title(f, found, "address %u%s is used and never claimed", ecu->address,
+                word_where(f, ecu->interface));
+    found_evidence(f, found, "%llu messages from it, no address claim",
+                   (unsigned long long)ecu->frames);
+    if (ecu->asked_in_vain)
+        found_evidence(f, found, "asked for its claim at %s, it gave no answer",
+                       word_time(f, ecu->unclaimed_since_ns));
+    else
+        found_evidence(f, found, "it began to send at %s, in the middle of the recording",
+                       word_time(f, ecu->first_ns));
+}
+
+/* Addresses that owe a claim since about the same time, for the same reason. */
+struct debtors {
+    size_t count;
+    const struct dbr_ecu *items[256]; /* of one bus */
+    uint64_t frames;
+    int64_t until_ns, last_ns;
+};
+
+static bool is_told(const bool *told, const struct dbr_ecu *ecu, size_t index)
+{
+    return told[index] || ecu->unclaimed_since_ns < 0;
+}
+
+/* The untold one that owes for the longest; NULL: all are told. */
+static const struct dbr_ecu *next_debtor(const struct dbr_history *h, const bool *told)
+{
+    const struct dbr_ecu *first = NULL;
+
+    for (size_t i = 0; i < h->ecu_count; i++)
+        if (!is_told(told, &h->ecus[i], i) &&
+            (!first || h->ecus[i].unclaimed_since_ns < first->unclaimed_since_ns))
+            first = &h->ecus[i];
+    return first;
+}
+
+static struct debtors debtors_with(const struct dbr_history *h, bool *told,
+                                   const struct dbr_ecu *first)
+{
+    struct debtors d = {.count = 0};
+
+    for (size_t i = 0; i < h->ecu_count; i++) {
+        const struct dbr_ecu *ecu = &h->ecus[i];
+        if (is_told(told, ecu, i) || ecu->interface != first->interface ||
+            ecu->asked_in_vain != first->asked_in_vain ||
+            ecu->unclaimed_since_ns - first->unclaimed_since_ns > UNCLAIMED_TOGETHER_NS)
+            continue;
+        told[i] = true;
+        d.items[d.count++] = ecu;
+        d.frames += ecu->frames;
+        d.until_ns = ecu->unclaimed_since_ns > d.until_ns ? ecu->unclaimed_since_ns : d.until_ns;
+        d.last_ns = ecu->last_ns > d.last_ns ? ecu->last_ns : d.last_ns;
+    }
+    return d;
+}
+
+static void judge_many_unclaimed(struct findings *f, const struct rule *rule,
+                                 const struct debtors *d, const struct dbr_ecu *first)
+{
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, first->interface, -1, -1);
+    found_between(found, first->unclaimed_since_ns, d->last_ns, true);
+    if (found)
+        found->seen.count = d->count;
+    for (size_t i = 0; i < d->count; i++)
+        found_address(found, d->items[i]->address);
+    found_title(f, found, "%zu addresses%s are used and never claimed", d->count,
+                word_where(f, first->interface));
+    found_evidence(f, found, "%llu messages from them, no address claim",
+                   (unsigned long long)d->frames);
+    if (first->asked_in_vain) {
+        found_evidence(f, found, "asked for their claims from %s to %s, they gave no answer",
+                       word_time(f, first->unclaimed_since_ns), word_time(f, d->until_ns));
+        return;
+    }
+    found_evidence(f, found, "they began to send from %s to %s, in the middle of the recording",
+                   word_time(f, first->unclaimed_since_ns), word_time(f, d->until_ns));
+    found_evidence(f, found, "so many at once are rather one sender that makes them up");
+}
+
 void judge_address_unclaimed(struct findings *f, const struct rule *rule)
 {
-    for (size_t i = 0; i < f->history->ecu_count; i++) {
-        const struct dbr_ecu *ecu = &f->history->ecus[i];
-        if (ecu->unclaimed_since_ns < 0)
+    bool told[DBR_ECUS_MAX] = {false};
+    const struct dbr_ecu *first;
+
+    while ((first = next_debtor(f->history, told))) {
+        struct debtors d = debtors_with(f->history, told, first);
+        if (d.count > UNCLAIMED_HANDFUL) {
+            judge_many_unclaimed(f, rule, &d, first);
             continue;
-        struct found *found = findings_add(f, rule);
-        found_about(found, ecu->interface, ecu->address, -1);
-        found_between(found, ecu->unclaimed_since_ns, ecu->last_ns, true);
-        found_title(f, found, "address %u%s is used and never claimed", ecu->address,
-                    word_where(f, ecu->interface));
-        found_evidence(f, found, "%llu messages from it, no address claim",
-                       (unsigned long long)ecu->frames);
-        if (ecu->asked_in_vain)
-            found_evidence(f, found, "asked for its claim at %s, it gave no answer",
-                           word_time(f, ecu->unclaimed_since_ns));
-        else
-            found_evidence(f, found, "it began to send at %s, in the middle of the recording",
-                           word_time(f, ecu->first_ns));
+        }
+        for (size_t i = 0; i < d.count; i++)
+            judge_one_unclaimed(f, rule, d.items[i]);
     }
 }
 

@@ -160,7 +160,7 @@ static void tell_originators(struct findings *f, struct found *found, const stru
                                  "addresses that nobody holds are made up", unnamed);
 }
 
-/* One ECU that refuses many: about it, with the originators beside it as far as there is room. */
+/* One ECU that refuses many: about it, with the originators beside it. */
 static void judge_refuser(struct findings *f, const struct rule *rule,
                           const struct dbr_failed_transfers *like, const struct refusals *sum)
 {

@@ -203,6 +203,24 @@ Test(reference_transfers, a_tractor_asks_and_gets_an_answer)
     whole_free(w);
 }
 
+/* The addresses that were made up for the requests are one finding, and follow from them. */
+static void expect_unclaimed_because_of(const struct whole *w, const struct dbr_finding *refusal)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < w->diagnosis->finding_count; i++) {
+        const struct dbr_finding *f = &w->diagnosis->findings[i];
+        if (strcmp(f->code, "address-unclaimed") != 0)
+            continue;
+        count++;
+        cr_expect_eq(f->count, f->address_count);
+        cr_expect_gt(f->address_count, 60);
+        cr_assert_eq(f->cause_count, 1);
+        cr_expect_eq(&w->diagnosis->findings[f->causes[0]], refusal);
+    }
+    cr_expect_eq(count, 1);
+}
+
 Test(reference_transfers, one_ecu_refuses_105_made_up_senders)
 {
     struct whole *w = read_data(TRUCKS "candump-RTSResourceExhaustion.log.gz");
@@ -230,6 +248,7 @@ Test(reference_transfers, one_ecu_refuses_105_made_up_senders)
     expect_line(f, "address 1 with 1785 bytes of group 65025");
     expect_line(f, "abort reason 254, which no standard defines");
     expect_line(f, "105 of these addresses were never heard before that");
+    expect_unclaimed_because_of(w, f);
     whole_free(w);
 }
 

@@ -182,6 +182,29 @@ Test(diagnosis_address, a_late_starter_owes_a_claim_of_its_own)
     }
 }
 
+/* Five that begin together are told one by one, six as one; one much later is another matter. */
+Test(diagnosis_address, many_at_once_are_one_finding)
+{
+    for (unsigned together = 5; together <= 6; together++) {
+        struct story *s = story_new();
+        story_background(s, 0, 60);
+        for (unsigned i = 0; i < together; i++)
+            story_beat(s, story_id(6, 65301, 255, (uint8_t)(150 + i)), 0.2, 12 + 0.5 * i, 60, zeros);
+        story_beat(s, story_id(6, 65301, 255, 170), 0.2, 30, 60, zeros);
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *all = outcome_finding(o, "address-unclaimed", -1);
+        cr_assert(outcome_has(o, "address-unclaimed", 170), "%s", outcome_codes(o));
+        cr_assert_eq(outcome_has(o, "address-unclaimed", 150), together == 5);
+        if (together == 6) {
+            cr_assert_not_null(all);
+            cr_expect_eq(all->address, -1);
+            cr_expect_eq(all->address_count, 6);
+            cr_expect_eq(all->count, 6);
+        }
+        outcome_free(o);
+    }
+}
+
 Test(diagnosis_address, one_name_on_two_addresses)
 {
     struct story *s = story_new();
