@@ -6,6 +6,7 @@
 #include "drawbar/can_id.h"
 #include "drawbar/decoder.h"
 #include "drawbar/limits.h"
+#include "decoding/transfers.h"
 
 /* A wanted transfer: whose frames, from when to when. */
 struct kept {
@@ -51,7 +52,7 @@ static bool between(const struct dbr_excerpt_wish *wish, uint8_t source, uint8_t
 }
 
 /* The groups of the frames that carry a transfer; 0: those of the message itself. */
-static uint32_t control_group(enum dbr_carrier carrier)
+static uint32_t steering_group(enum dbr_carrier carrier)
 {
     return carrier == DBR_CARRIER_FAST       ? 0
            : carrier == DBR_CARRIER_EXTENDED ? DBR_PGN_EXTENDED_CONTROL
@@ -68,7 +69,7 @@ static uint32_t data_group(enum dbr_carrier carrier)
 static bool wanted_group(const struct dbr_excerpt_wish *wish, const struct dbr_transfer *t)
 {
     return in_ranges(wish->pgns, wish->pgn_count, t->pgn) ||
-           in_ranges(wish->pgns, wish->pgn_count, control_group(t->carrier)) ||
+           in_ranges(wish->pgns, wish->pgn_count, steering_group(t->carrier)) ||
            in_ranges(wish->pgns, wish->pgn_count, data_group(t->carrier));
 }
 
@@ -193,13 +194,6 @@ static void move_on(struct dbr_excerpt *e, int64_t now_ns)
     e->going_count = count;
 }
 
-/* The group that a control frame speaks of stands in its bytes 6 to 8 (SAE J1939-21 5.10). */
-static uint32_t group_inside(const struct dbr_frame *frame)
-{
-    return (uint32_t)frame->data[5] | (uint32_t)frame->data[6] << 8 |
-           (uint32_t)frame->data[7] << 16;
-}
-
 static bool is_part(const struct kept *k, const struct dbr_frame *frame,
                     const struct dbr_can_id *id)
 {
@@ -210,8 +204,8 @@ static bool is_part(const struct kept *k, const struct dbr_frame *frame,
         return false;
     if (k->carrier == DBR_CARRIER_FAST)
         return onward && id->pgn == k->pgn;
-    if (id->pgn == control_group(k->carrier))
-        return group_inside(frame) == k->pgn;
+    if (id->pgn == steering_group(k->carrier))
+        return control_group(frame->data) == k->pgn;
     return onward && id->pgn == data_group(k->carrier);
 }
 

@@ -20,19 +20,20 @@ static struct piece quoted(struct print_plans *plans, char *out, const char *tex
 static void code_words(char *out, size_t size, const struct dbr_definitions *definitions,
                        const struct dbr_trouble_code *code)
 {
-    const char *words = dbr_spn_words(definitions, code->spn);
+    const char *words = code->older_layout ? NULL : dbr_spn_words(definitions, code->spn);
     char subject[96] = "SPN not in the definitions", times[40] = "";
 
-    if (dbr_spn_is_address(code->spn))
+    if (code->older_layout)
+        snprintf(subject, sizeof subject, "in an older layout, so that the SPN is not certain");
+    else if (dbr_spn_is_address(code->spn))
         snprintf(subject, sizeof subject, "messages of the ECU at address %u",
                  (unsigned)(code->spn - DBR_SPN_ADDRESS_FIRST));
     else if (dbr_spn_is_maker(code->spn))
         snprintf(subject, sizeof subject, "the maker's own SPN");
     if (code->count != DBR_OCCURRENCES_UNKNOWN)
         snprintf(times, sizeof times, ", occurrence count %u", code->count);
-    snprintf(out, size, "SPN %u FMI %u: %s: %s%s%s", (unsigned)code->spn, code->fmi,
-             words ? words : subject, dbr_fmi_words(code->fmi), times,
-             code->older_layout ? ", in an older layout: the SPN is not certain" : "");
+    snprintf(out, size, "SPN %u FMI %u: %s: %s%s", (unsigned)code->spn, code->fmi,
+             words ? words : subject, dbr_fmi_words(code->fmi), times);
 }
 
 static void show_code(struct shown_signal *shown, struct print_plans *plans, char *text,

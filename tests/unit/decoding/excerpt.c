@@ -151,6 +151,22 @@ Test(excerpt, a_fast_packet_is_kept_whole)
     EXPECT_KEPT(&wish, told);
 }
 
+/* Who writes a destination into the group that a connection is about means the same group. */
+Test(excerpt, a_group_with_a_destination_in_it)
+{
+    static const struct dbr_number_range group = {0xE700, 0xE700};
+    static const struct told told[] = {
+        {1000, CONTROL, 38, 3, {0x10, 9, 0, 2, 0xFF, 0x26, 0xE7, 0}, true},
+        {1010, CONTROL, 3, 38, {0x11, 2, 1, 0xFF, 0xFF, 0x26, 0xE7, 0}, true},
+        {1020, DATA, 38, 3, PACKET(1), true},
+        {1030, DATA, 38, 3, PACKET(2), true},
+        {1040, CONTROL, 3, 38, {0x13, 9, 0, 2, 0xFF, 0x26, 0xE7, 0}, true},
+    };
+    struct dbr_excerpt_wish wish = {.pgn_count = 1, .pgns = &group};
+
+    EXPECT_KEPT(&wish, told);
+}
+
 Test(excerpt, claims_are_kept_from_everywhere_where_they_are_wished_for)
 {
     static const struct dbr_window window = {1000 * MS, 2000 * MS};
