@@ -78,18 +78,31 @@ static int sign(struct map *map, struct dbr_error *error)
     return 0;
 }
 
+/* The signature of the report of an entry: a name stands in its texts, so it counts as well. */
+static void mark_entry(const struct map *map, const struct walk_entry *e,
+                       char hex[DBR_DIGEST_HEX_SIZE])
+{
+    struct dbr_digest digest;
+
+    dbr_digest_start(&digest);
+    dbr_digest_add(&digest, map->made_with, strlen(map->made_with));
+    dbr_digest_add(&digest, e->path, strlen(e->path));
+    dbr_digest_finish(&digest, hex);
+}
+
 /* A report that the upload, the program and its options would give again, and its page. */
 static bool holds(const struct map *map, size_t at)
 {
     char *json = report_path(map, at, ".json"), *html = report_path(map, at, ".html");
-    char head[HEAD_BYTES + 1] = "";
+    char head[HEAD_BYTES + 1] = "", made_with[DBR_DIGEST_HEX_SIZE];
     FILE *file = json ? fopen(json, "rb") : NULL;
 
     if (file) {
         head[fread(head, 1, HEAD_BYTES, file)] = '\0';
         fclose(file);
     }
-    bool same = strstr(head, map->made_with) && strstr(head, map->digests[at]) &&
+    mark_entry(map, &map->walk->entries[map->order[at]], made_with);
+    bool same = strstr(head, made_with) && strstr(head, map->digests[at]) &&
                 (strstr(head, "\"usable\":\tfalse") || (html && access(html, F_OK) == 0));
     free(json);
     free(html);
@@ -139,13 +152,15 @@ static int report_upload(const struct map *map, const struct walk_entry *e, stru
                          struct dbr_error *error)
 {
     const char *path = openable(e->path);
+    char made_with[DBR_DIGEST_HEX_SIZE];
     struct dbr_upload_mark mark = {.count = 1,
                                    .paths = &path,
                                    .sha256 = &e->sha256,
-                                   .made_with = map->made_with};
+                                   .made_with = made_with};
     struct analysis a = {0};
     int status;
 
+    mark_entry(map, e, made_with);
     bool usable = upload_allowed(&path, 1, error) == 0 && analysis_run(&a, r, &path, 1, error) == 0;
     if (has_changed(e)) {
         status = dbr_error_set(error, DBR_ERROR_READ, "changed while it was read: run once more");

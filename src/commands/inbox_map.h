@@ -16,7 +16,7 @@ struct map {
     const char *folder; /* absolute: of the uploads */
     unsigned jobs;
     bool rehash; /* trust no file's size and times */
-    char made_with[DBR_DIGEST_HEX_SIZE];
+    char made_with[DBR_DIGEST_HEX_SIZE]; /* of the program and its options */
     size_t *order;      /* entries in the order of content and path */
     const char **digests; /* in the same order */
     size_t *todo;       /* entries whose content is to be analysed */

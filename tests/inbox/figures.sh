@@ -1,0 +1,27 @@
+# Sourced by run --figures in its scratch folder, where up/ has 1,000 uploads: uploads a
+# second on one core and on two, memory, and sizes of the index. Judges nothing.
+peak() {
+    # The largest of the processes, and how many seconds it took.
+    command time -f '%e %M' -o took taskset -c "$1" "$drawbar" inbox up --out "$2" --jobs "$3" --quiet
+    awk -v what="$4" '{ t = $1; kb = $2 } END {
+        printf "%-34s %6.2f s %6.0f uploads/s, largest process %.1f MiB\n", what, t, 1000 / t, kb / 1024 }' took
+}
+peak 0 site-1 1 "one core"
+peak 0,1 site-2 2 "two cores"
+peak 0,1 site-2 2 "again, nothing new"
+# One report as ten contents: what an inbox of 10,000 comes to.
+mkdir maps
+n=0
+for report in site-2/reports/*.json; do
+    n=$((n + 1))
+    for copy in 0 1 2 3 4 5 6 7 8 9; do
+        sed "s/\"sha256\":	\"../\"sha256\":	\"$copy$((copy * 7 % 10))/; s/\"path\":	\"/&$copy-/" \
+            "$report" >"maps/$n-$copy.json"
+    done
+done
+command time -f '%e %M' -o took "$drawbar" inbox --reports maps --out site-10 --quiet
+awk '{ printf "reduce of %d reports %13.2f s, %.1f MiB\n", 10 * '"$n"', $1, $2 / 1024 }' took
+for site in site-1 site-10; do
+    for page in "$site"/index*.html "$site"/history*.html; do wc -c "$page"; done |
+        awk -v site="$site" '{ n++; if ($1 > most) most = $1 } END { print site ": " n " pages of uploads and histories, the largest " most " bytes" }'
+done
