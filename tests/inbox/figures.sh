@@ -20,7 +20,7 @@ for report in site-2/reports/*.json; do
     done
 done
 command time -f '%e %M' -o took "$drawbar" inbox --reports maps --out site-10 --quiet
-awk '{ printf "reduce of %d reports %13.2f s, %.1f MiB\n", 10 * '"$n"', $1, $2 / 1024 }' took
+awk -v n=$((10 * n)) '{ t = $1; kb = $2 } END { printf "reduce of %d reports %13.2f s, %.1f MiB\n", n, t, kb / 1024 }' took
 for site in site-1 site-10; do
     for page in "$site"/index*.html "$site"/history*.html; do wc -c "$page"; done |
         awk -v site="$site" '{ n++; if ($1 > most) most = $1 } END { print site ": " n " pages of uploads and histories, the largest " most " bytes" }'
