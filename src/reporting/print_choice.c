@@ -11,6 +11,7 @@
 #define APART(spn, name) {name, "", spn, -1}
 const struct print_subject print_apart_subjects[PRINT_APART_COUNT] = {
     [PRINT_APART_CODE] = APART(0, "Trouble code"), /* each has an SPN of its own */
+    [PRINT_APART_ORDER] = APART(0, "Broadcast order"),
     [PRINT_APART_ECU + DBR_ECU_PART_NUMBER] = APART(0, "ECU part number"),
     [PRINT_APART_ECU + DBR_ECU_SERIAL] = APART(0, "ECU serial number"),
     [PRINT_APART_ECU + DBR_ECU_LOCATION] = APART(0, "ECU location"),

@@ -22,6 +22,7 @@ int32_t print_term_ddi(const char *term);
  */
 enum print_apart {
     PRINT_APART_CODE,
+    PRINT_APART_ORDER, /* of DM13 */
     PRINT_APART_ECU, /* the first text of each group; the others follow it */
     PRINT_APART_COMPONENT = PRINT_APART_ECU + DBR_ECU_HARDWARE + 1,
     PRINT_APART_PRODUCT = PRINT_APART_COMPONENT + DBR_COMPONENT_UNIT + 1,

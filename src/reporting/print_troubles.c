@@ -52,12 +52,12 @@ static void show_code(struct shown_signal *shown, struct print_plans *plans, cha
                                    .text = quoted(plans, text, words)};
 }
 
-/* The list came, and says that there is no fault. */
-static void show_none(struct shown_signal *shown, struct print_plans *plans, char *text)
+static void show_words(struct shown_signal *shown, struct print_plans *plans, char *text,
+                       enum print_apart apart, const char *words)
 {
-    *shown = (struct shown_signal){.plan = print_plan_apart(plans, PRINT_APART_CODE),
+    *shown = (struct shown_signal){.plan = print_plan_apart(plans, apart),
                                    .value = {.status = DBR_VALUE_VALID},
-                                   .text = quoted(plans, text, "none"),
+                                   .text = quoted(plans, text, words),
                                    .only_text = true};
 }
 
@@ -87,6 +87,22 @@ size_t print_trouble_codes(struct shown_signal *signals, struct print_plans *pla
         count++;
     }
     if (list.told_none && count == 0 && print_plan_apart(plans, PRINT_APART_CODE)->wanted)
-        show_none(&signals[count++], plans, texts->text[0]);
+        show_words(&signals[count++], plans, texts->text[0], PRINT_APART_CODE, "none");
     return count;
+}
+
+size_t print_broadcast_order(struct shown_signal *signal, struct print_plans *plans,
+                             struct trouble_texts *texts, const struct dbr_seen *seen)
+{
+    static const char *const words[] = {[DBR_BROADCAST_STOP] = "stop",
+                                        [DBR_BROADCAST_START] = "start",
+                                        [DBR_BROADCAST_HOLD] = "stay as you are"};
+    const struct signal_plan *plan = print_plan_apart(plans, PRINT_APART_ORDER);
+    enum dbr_broadcast_order order = dbr_broadcast_order_read(seen->data, seen->length);
+
+    if (order == DBR_BROADCAST_NOTHING || !plan->wanted ||
+        (print_column_count(plans) > 0 && plan->column < 0))
+        return 0;
+    show_words(signal, plans, texts->text[0], PRINT_APART_ORDER, words[order]);
+    return 1;
 }

@@ -1,5 +1,5 @@
 /*
- * print_troubles.h - the codes of DM1 and DM2 as signals, one each.
+ * print_troubles.h - the codes of DM1 and DM2 as signals, one each; and what DM13 asks for.
  *
  * A definition has a fixed place for each signal; a list of codes has not. Its definition
  * tells the lamps.
@@ -27,5 +27,9 @@ bool print_is_trouble_list(uint32_t pgn);
 size_t print_trouble_codes(struct shown_signal *signals, struct print_plans *plans,
                            struct trouble_texts *texts, const struct dbr_seen *seen,
                            size_t *beyond);
+
+/* What a DM13 asks of the bus, where it asks anything; how many signals that makes. */
+size_t print_broadcast_order(struct shown_signal *signal, struct print_plans *plans,
+                             struct trouble_texts *texts, const struct dbr_seen *seen);
 
 #endif

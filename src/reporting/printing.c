@@ -250,6 +250,8 @@ static bool show_message(struct dbr_printing *p, struct print_line *line,
     }
     if (print_is_trouble_list(seen->id.pgn) && is_decodable(seen))
         show_troubles(p, line);
+    if (seen->id.pgn == DBR_PGN_DM13 && is_decodable(seen))
+        line->signal_count += print_broadcast_order(p->signals, p->plans, &p->texts, seen);
     if (plan && plan->wanted && is_decodable(seen))
         show_signals(p, line, plan);
     if (is_decodable(seen))
