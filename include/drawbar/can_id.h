@@ -46,4 +46,8 @@ struct dbr_can_id dbr_can_id_split(uint32_t id);
  * told by the group. */
 uint32_t dbr_can_id_join(const struct dbr_can_id *parts);
 
+/* A group as requests, acknowledgements and announcements carry it: 3 bytes, least significant
+ * first (SAE J1939-21 5.4.2). */
+uint32_t dbr_pgn_read(const uint8_t bytes[3]);
+
 #endif

@@ -25,3 +25,8 @@ uint32_t dbr_can_id_join(const struct dbr_can_id *parts)
 
     return dbr_pgn_is_broadcast(parts->pgn) ? id : id | (uint32_t)parts->destination << PGN_SHIFT;
 }
+
+uint32_t dbr_pgn_read(const uint8_t bytes[3])
+{
+    return bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16;
+}

@@ -41,7 +41,7 @@ uint32_t little_endian(const uint8_t *bytes, unsigned count)
 
 uint32_t control_group(const uint8_t *data)
 {
-    uint32_t pgn = little_endian(data + 5, 3) & DBR_PGN_MAX;
+    uint32_t pgn = dbr_pgn_read(data + 5) & DBR_PGN_MAX;
     return (pgn >> 8 & 0xFFu) < DBR_PDU2_FORMAT_MIN ? pgn & ~0xFFu : pgn;
 }
 

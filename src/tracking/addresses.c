@@ -61,7 +61,7 @@ static uint32_t requested_pgn(const struct dbr_frame *frame)
 {
     if (frame->length < 3)
         return UINT32_MAX;
-    return frame->data[0] | (uint32_t)frame->data[1] << 8 | (uint32_t)frame->data[2] << 16;
+    return dbr_pgn_read(frame->data);
 }
 
 /* A request for address claimed, to all or to one. Debts of ECUs begin here. */

@@ -10,11 +10,6 @@
 /* SAE J1939-21 5.12.3: an answer comes within 1.25 s. */
 #define ANSWER_NS (1250 * NS_PER_MS)
 
-static uint32_t group_at(const uint8_t *data)
-{
-    return data[0] | (uint32_t)data[1] << 8 | (uint32_t)data[2] << 16;
-}
-
 static struct dbr_trouble_clear *add_clear(struct service_orders *o, const struct sighting *s,
                                            enum dbr_clear_kind kind)
 {
@@ -36,7 +31,7 @@ static struct dbr_trouble_clear *add_clear(struct service_orders *o, const struc
 /* DM3 and DM11 are asked for like any other group (SAE J1939-21 5.4.2). */
 static void take_request(struct service_orders *o, const struct sighting *s)
 {
-    uint32_t group = s->length < 3 ? 0 : group_at(s->data);
+    uint32_t group = s->length < 3 ? 0 : dbr_pgn_read(s->data);
 
     if (group == DBR_PGN_DM3)
         add_clear(o, s, DBR_CLEAR_PREVIOUS);
@@ -71,7 +66,7 @@ static void answer(struct dbr_trouble_clear *clear, const struct sighting *s,
 /* SAE J1939-21 5.4.4: byte 1 how, bytes 6-8 the group that it is about. */
 static void take_acknowledge(struct service_orders *o, const struct sighting *s)
 {
-    uint32_t group = s->length < 8 ? 0 : group_at(s->data + 5);
+    uint32_t group = s->length < 8 ? 0 : dbr_pgn_read(s->data + 5);
 
     if ((group != DBR_PGN_DM3 && group != DBR_PGN_DM11) || s->data[0] > DBR_CLEAR_BUSY)
         return;
