@@ -327,6 +327,10 @@ int dbr_history_master(const struct dbr_history *history, const struct dbr_ecu *
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
                                       uint8_t address);
 
+/* The source that is what `source` was in another recording: same address, kind and group. NULL. */
+const struct dbr_speed_source *dbr_history_source_like(const struct dbr_history *history,
+                                                       const struct dbr_speed_source *source);
+
 /* The story of the description of the ECU at an address; NULL: it spoke of none. */
 const struct dbr_device_story *dbr_history_device(const struct dbr_history *history,
                                                   uint8_t interface, uint8_t address);

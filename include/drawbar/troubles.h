@@ -93,6 +93,9 @@ struct dbr_troubles {
 /* "stays", "gone", "untold", "unknown"; "previously_active", "active", "one"; "done", ... as in
  * JSON. Static storage. */
 const char *dbr_trouble_end_name(enum dbr_trouble_end end);
+
+/* "active", "gone", "previously", ... for people. Static storage. */
+const char *dbr_trouble_state_words(const struct dbr_trouble *trouble);
 const char *dbr_clear_kind_name(enum dbr_clear_kind kind);
 const char *dbr_clear_answer_name(enum dbr_clear_answer answer);
 

@@ -63,16 +63,6 @@ static void write_row(const struct layout *l, const struct dbr_comparison_row *r
     layout_paragraph(l, ink, change_word(row->change), text);
 }
 
-static const struct dbr_speed_source *same_source(const struct dbr_history *h,
-                                                  const struct dbr_speed_source *s)
-{
-    for (size_t i = 0; i < h->source_count; i++)
-        if (h->sources[i].kind == s->kind && h->sources[i].address == s->address &&
-            h->sources[i].pgn == s->pgn)
-            return &h->sources[i];
-    return NULL;
-}
-
 static void speed_text(char *out, size_t size, const struct dbr_speed_source *s,
                        enum dbr_units units)
 {
@@ -99,7 +89,7 @@ static void write_sources(const struct layout *l, const struct dbr_comparison *c
         char name[48];
         snprintf(name, sizeof name, "%s (%u)", dbr_speed_kind_name(s->kind), s->address);
         speed_text(before, sizeof before, s, units);
-        speed_text(after, sizeof after, same_source(c->after.history, s), units);
+        speed_text(after, sizeof after, dbr_history_source_like(c->after.history, s), units);
         layout_line(l, "  %-22s %-25s %s", name, before, after);
     }
 }

@@ -6,23 +6,6 @@
 #include "reporting/html_text.h"
 #include "reporting/page.h"
 
-static const char *state_of(const struct dbr_trouble *t)
-{
-    if (t->previously)
-        return "previously active";
-    switch (t->end) {
-    case DBR_TROUBLE_GONE:
-        return "gone";
-    case DBR_TROUBLE_UNTOLD:
-        return "told no more";
-    case DBR_TROUBLE_UNKNOWN:
-        return "unknown";
-    case DBR_TROUBLE_STAYS:
-        break;
-    }
-    return "active";
-}
-
 static void write_code(struct page_table *t, const struct dbr_trouble *code)
 {
     const struct dbr_history *h = t->p->r->history;
@@ -36,7 +19,7 @@ static void write_code(struct page_table *t, const struct dbr_trouble *code)
     page_ecu(t->p, code->interface, code->address);
     page_cell_text(t, "%s%s%s", known ? words : "", known ? ": " : "",
                    dbr_fmi_words(code->code.fmi));
-    page_cell_text(t, "%s", state_of(code));
+    page_cell_text(t, "%s", dbr_trouble_state_words(code));
     if (code->code.count == DBR_OCCURRENCES_UNKNOWN)
         page_cell_text(t, "unknown");
     else

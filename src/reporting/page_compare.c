@@ -119,16 +119,6 @@ static void write_alignment(const struct compare_page *c)
                 "frame.</p>\n", c->before.out);
 }
 
-static const struct dbr_speed_source *same_source(const struct dbr_history *h,
-                                                  const struct dbr_speed_source *s)
-{
-    for (size_t i = 0; i < h->source_count; i++)
-        if (h->sources[i].kind == s->kind && h->sources[i].address == s->address &&
-            h->sources[i].pgn == s->pgn)
-            return &h->sources[i];
-    return NULL;
-}
-
 static void cell_source(struct page_table *t, const struct dbr_speed_source *s)
 {
     page_cell_open(t);
@@ -159,9 +149,9 @@ static void write_sources(const struct compare_page *c)
     struct page_table t = page_table_open(&c->before, "Speed sources", heads);
 
     for (size_t i = 0; i < b->source_count; i++)
-        row_source(&t, &b->sources[i], &b->sources[i], same_source(a, &b->sources[i]));
+        row_source(&t, &b->sources[i], &b->sources[i], dbr_history_source_like(a, &b->sources[i]));
     for (size_t i = 0; i < a->source_count; i++)
-        if (!same_source(b, &a->sources[i]))
+        if (!dbr_history_source_like(b, &a->sources[i]))
             row_source(&t, &a->sources[i], NULL, &a->sources[i]);
     page_table_close(&t);
 }

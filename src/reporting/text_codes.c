@@ -42,23 +42,6 @@ static const char *occurrences(char *out, uint8_t count)
     return out;
 }
 
-static const char *state_of(const struct dbr_trouble *t)
-{
-    if (t->previously)
-        return "previously";
-    switch (t->end) {
-    case DBR_TROUBLE_GONE:
-        return "gone";
-    case DBR_TROUBLE_UNTOLD:
-        return "told no more";
-    case DBR_TROUBLE_UNKNOWN:
-        return "unknown";
-    case DBR_TROUBLE_STAYS:
-        break;
-    }
-    return "active";
-}
-
 /* Figures in columns; whom and what they are about below, as long as it may be. */
 static void write_code(const struct layout *l, const struct dbr_report *r,
                        const struct dbr_trouble *t)
@@ -70,7 +53,7 @@ static void write_code(const struct layout *l, const struct dbr_report *r,
     snprintf(spn, sizeof spn, "%u%s", t->code.spn, t->code.older_layout ? "?" : "");
     layout_line(l, "  %7s %3u %9s %7" PRIu64 " %8s %8s  %s", spn, t->code.fmi,
                 occurrences(count, t->code.count), t->reports, seconds(first, h, t->first_ns),
-                seconds(last, h, t->last_ns), state_of(t));
+                seconds(last, h, t->last_ns), dbr_trouble_state_words(t));
     bool known = dbr_trouble_words(words, sizeof words, h, t);
     snprintf(line, sizeof line, "%s: %s%s%s", label_of(who, r, t->interface, t->address),
              known ? words : "", known ? ", " : "", dbr_fmi_words(t->code.fmi));

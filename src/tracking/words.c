@@ -141,6 +141,23 @@ const char *dbr_trouble_end_name(enum dbr_trouble_end end)
     return (unsigned)end <= DBR_TROUBLE_UNKNOWN ? names[end] : "unknown";
 }
 
+const char *dbr_trouble_state_words(const struct dbr_trouble *trouble)
+{
+    if (trouble->previously)
+        return "previously";
+    switch (trouble->end) {
+    case DBR_TROUBLE_GONE:
+        return "gone";
+    case DBR_TROUBLE_UNTOLD:
+        return "told no more";
+    case DBR_TROUBLE_UNKNOWN:
+        return "unknown";
+    case DBR_TROUBLE_STAYS:
+        break;
+    }
+    return "active";
+}
+
 const char *dbr_clear_kind_name(enum dbr_clear_kind kind)
 {
     static const char *const names[] = {"previously_active", "active", "one"};
@@ -178,6 +195,17 @@ const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t
     for (size_t i = 0; i < history->ecu_count; i++)
         if (history->ecus[i].interface == interface && history->ecus[i].address == address)
             return &history->ecus[i];
+    return NULL;
+}
+
+const struct dbr_speed_source *dbr_history_source_like(const struct dbr_history *history,
+                                                       const struct dbr_speed_source *source)
+{
+    for (size_t i = 0; i < history->source_count; i++) {
+        const struct dbr_speed_source *s = &history->sources[i];
+        if (s->kind == source->kind && s->address == source->address && s->pgn == source->pgn)
+            return s;
+    }
     return NULL;
 }
 

@@ -11,17 +11,6 @@
 #include "support/real.h"
 #include "support/whole.h"
 
-/* The whole analysis of a recording; skips the test where the folder is absent. */
-static struct whole *read_data(const char *name)
-{
-    char path[1024];
-
-    real_path(path, sizeof path, name);
-    struct whole *w = whole_read((const char *[]){path}, 1);
-    cr_assert_not_null(w->diagnosis, "%s: %s", name, w->error.text);
-    return w;
-}
-
 static void assert_clean(const struct whole *w)
 {
     for (size_t i = 0; i < w->diagnosis->finding_count; i++)
@@ -106,7 +95,7 @@ Test(reference_recordings, frames_and_durations_are_as_stated)
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct whole *w = read_data(rows[i].name);
+        struct whole *w = whole_read_data(rows[i].name);
         const struct dbr_file_info *file = &w->info->files[0];
         cr_assert_eq(file->frames, rows[i].frames, "%s: %lu frames", rows[i].name, file->frames);
         cr_assert_eq(file->rejected, 0, "%s", rows[i].name);
@@ -124,7 +113,7 @@ Test(reference_recordings, frames_and_durations_are_as_stated)
 
 Test(reference_recordings, a_normal_drive_of_a_truck_is_clean)
 {
-    struct whole *w = read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
+    struct whole *w = whole_read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
     const struct dbr_speed_source *road = source_of(w, 0, DBR_SPEED_VEHICLE);
     const struct dbr_speed_source *second = source_of(w, 49, DBR_SPEED_VEHICLE);
 
@@ -147,7 +136,7 @@ Test(reference_recordings, the_first_road_speed_of_that_drive)
     struct dbr_definitions *definitions = dbr_definitions_new(&error);
     const struct dbr_message *speed = dbr_definitions_find(definitions, 65265, 0, NULL, NULL);
     /* Its first 65265 from address 0, as the recording has it; 23.203 km/h by its origin page. */
-    struct whole *w = read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
+    struct whole *w = whole_read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
     struct dbr_frame first;
 
     real_path(path, sizeof path, "SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
@@ -176,7 +165,7 @@ Test(reference_recordings, the_utility_tractor_stands_still_without_fault)
                 {71, UINT64_C(0x200234000430744D)}};
 
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        struct whole *w = read_data(names[i]);
+        struct whole *w = whole_read_data(names[i]);
         assert_clean_but_for_codes(w);
         cr_assert_eq(w->history->ecu_count, 5, "%s", names[i]);
         for (size_t k = 0; k < 5; k++) {
@@ -195,7 +184,7 @@ Test(reference_recordings, the_utility_tractor_stands_still_without_fault)
 
 Test(reference_recordings, one_ecu_awake_with_the_ignition_off)
 {
-    struct whole *w = read_data("TractorHacking__CAN-data/ignitionOffTurnLights.log");
+    struct whole *w = whole_read_data("TractorHacking__CAN-data/ignitionOffTurnLights.log");
 
     assert_clean(w);
     cr_assert_eq(w->history->ecu_count, 1);
@@ -207,7 +196,7 @@ Test(reference_recordings, one_ecu_awake_with_the_ignition_off)
 Test(reference_recordings, the_boat_has_one_node_that_never_claims)
 {
     struct whole *w =
-        read_data("AbbadKamel__Lightweight_Maritime_CAN_IDS/boat_first_40000_frames.log.gz");
+        whole_read_data("AbbadKamel__Lightweight_Maritime_CAN_IDS/boat_first_40000_frames.log.gz");
     const struct dbr_finding *f = find(w, "address-unclaimed", 69);
     size_t warnings = 0, named = 0;
 
@@ -230,7 +219,7 @@ Test(reference_recordings, the_boat_has_one_node_that_never_claims)
 
 Test(reference_recordings, a_moored_boat_goes_nowhere)
 {
-    struct whole *w = read_data("aldas__go-nmea-client/candump-2021-05-12_091355.log");
+    struct whole *w = whole_read_data("aldas__go-nmea-client/candump-2021-05-12_091355.log");
 
     assert_clean(w);
     const struct dbr_speed_source *gnss = source_of(w, 127, DBR_SPEED_GNSS);
@@ -258,7 +247,7 @@ Test(reference_recordings, five_forms_of_one_bus_give_frames_alike)
     char path[1024];
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct whole *w = read_data(rows[i].name);
+        struct whole *w = whole_read_data(rows[i].name);
         struct dbr_frame frame;
         cr_assert_eq(w->info->frames, rows[i].frames);
         cr_assert_eq(w->info->time_base, rows[i].base, "%s", rows[i].name);
@@ -279,7 +268,7 @@ Test(reference_recordings, five_forms_of_one_bus_give_frames_alike)
 
 Test(reference_recordings, the_mail_with_seven_error_frames)
 {
-    struct whole *w = read_data("linux-can__mailing-list/2021-05-04_unplugged_acking_node.txt");
+    struct whole *w = whole_read_data("linux-can__mailing-list/2021-05-04_unplugged_acking_node.txt");
     const struct dbr_bus *bus = &w->history->buses[0];
     uint64_t kinds = 0;
 
@@ -299,7 +288,7 @@ Test(reference_recordings, the_mail_with_seven_error_frames)
 
 Test(reference_recordings, sent_copies_of_fd_frames_are_one_frame_on_the_bus)
 {
-    struct whole *w = read_data("secdev__scapy/canfd.pcap");
+    struct whole *w = whole_read_data("secdev__scapy/canfd.pcap");
     char path[1024];
     struct dbr_frame frame;
 
@@ -317,7 +306,7 @@ Test(reference_recordings, sent_copies_of_fd_frames_are_one_frame_on_the_bus)
 Test(reference_recordings, a_capture_of_link_type_227)
 {
     static const uint32_t ids[] = {0x000, 0x5C2, 0x642, 0x721, 0x733, 0x742, 0x763, 0x7E4, 0x7E5};
-    struct whole *w = read_data("secdev__scapy/canopen_linktype227.pcap");
+    struct whole *w = whole_read_data("secdev__scapy/canopen_linktype227.pcap");
     char path[1024];
     struct dbr_frame frame;
 
@@ -345,7 +334,7 @@ Test(reference_recordings, nobody_told_who_it_is)
         "TractorHacking__CAN-data/highRPM1.log.gz"};
 
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
-        struct whole *w = read_data(names[i]);
+        struct whole *w = whole_read_data(names[i]);
         for (size_t k = 0; k < w->history->ecu_count; k++)
             cr_expect_null(w->history->ecus[k].identity, "%s: address %u", names[i],
                            w->history->ecus[k].address);

@@ -14,16 +14,6 @@
 #define BOAT "AbbadKamel__Lightweight_Maritime_CAN_IDS/boat_first_40000_frames.log.gz"
 #define MOORED "aldas__go-nmea-client/"
 
-static struct whole *read_data(const char *name)
-{
-    char path[1024];
-
-    real_path(path, sizeof path, name);
-    struct whole *w = whole_read((const char *[]){path}, 1);
-    cr_assert_not_null(w->diagnosis, "%s: %s", name, w->error.text);
-    return w;
-}
-
 static const struct dbr_transfer_flow *flow(const struct whole *w, uint8_t source, uint32_t pgn,
                                             enum dbr_carrier carrier)
 {
@@ -161,7 +151,7 @@ Test(reference_transfers, one_fast_packet_of_43_bytes)
 
 Test(reference_transfers, a_normal_drive_passes_all)
 {
-    struct whole *w = read_data(ATTACKS "normal.log.gz");
+    struct whole *w = whole_read_data(ATTACKS "normal.log.gz");
     const struct dbr_transfers *all = &w->history->transfers;
 
     cr_expect_eq(all->complete, 44);
@@ -177,7 +167,7 @@ Test(reference_transfers, a_normal_drive_passes_all)
 
 Test(reference_transfers, an_engine_on_a_bench_ends_amid_one)
 {
-    struct whole *w = read_data(TRUCKS "candump-2021-10-14_234124.log.gz");
+    struct whole *w = whole_read_data(TRUCKS "candump-2021-10-14_234124.log.gz");
     const struct dbr_transfers *all = &w->history->transfers;
 
     cr_expect_eq(complete(w, 0, 65226, DBR_CARRIER_BROADCAST), 25);
@@ -192,7 +182,7 @@ Test(reference_transfers, an_engine_on_a_bench_ends_amid_one)
 
 Test(reference_transfers, a_tractor_asks_and_gets_an_answer)
 {
-    struct whole *w = read_data(TRACTOR "highRPM1.log.gz");
+    struct whole *w = whole_read_data(TRACTOR "highRPM1.log.gz");
     const struct dbr_transfers *all = &w->history->transfers;
 
     cr_expect_eq(complete(w, 0, 65251, DBR_CARRIER_CONNECTION), 2);
@@ -223,7 +213,7 @@ static void expect_unclaimed_because_of(const struct whole *w, const struct dbr_
 
 Test(reference_transfers, one_ecu_refuses_105_made_up_senders)
 {
-    struct whole *w = read_data(TRUCKS "candump-RTSResourceExhaustion.log.gz");
+    struct whole *w = whole_read_data(TRUCKS "candump-RTSResourceExhaustion.log.gz");
     const struct dbr_transfers *all = &w->history->transfers;
     uint64_t refused = 0;
 
@@ -254,7 +244,7 @@ Test(reference_transfers, one_ecu_refuses_105_made_up_senders)
 
 Test(reference_transfers, a_forged_grant_never_gives_a_payload)
 {
-    struct whole *w = read_data(ATTACKS "memory_leak_attack.log");
+    struct whole *w = whole_read_data(ATTACKS "memory_leak_attack.log");
     const struct dbr_finding *f = find(w, 0, 65251);
 
     cr_expect_eq(complete(w, 0, 65251, DBR_CARRIER_CONNECTION), 0);
@@ -271,7 +261,7 @@ Test(reference_transfers, a_forged_grant_never_gives_a_payload)
 
 Test(reference_transfers, an_asker_that_never_answers)
 {
-    struct whole *w = read_data(ATTACKS "Connection_Exhaustion_attack.txt.gz");
+    struct whole *w = whole_read_data(ATTACKS "Connection_Exhaustion_attack.txt.gz");
     const struct dbr_transfers *all = &w->history->transfers;
     uint64_t aborts = 0;
 
@@ -315,7 +305,7 @@ Test(reference_transfers, fast_packets_of_a_boat)
 /* The same by the definitions in force, and nothing else on that boat fails. */
 Test(reference_transfers, fast_packets_by_their_definitions)
 {
-    struct whole *w = read_data(BOAT);
+    struct whole *w = whole_read_data(BOAT);
 
     cr_expect_eq(complete(w, 3, 129029, DBR_CARRIER_FAST), 78);
     cr_expect_eq(complete(w, 3, 129540, DBR_CARRIER_FAST), 77);
@@ -323,7 +313,7 @@ Test(reference_transfers, fast_packets_by_their_definitions)
     cr_expect_eq(w->history->transfers.counts.stray_data, 0);
     cr_expect_eq(findings_of(w), 0);
     whole_free(w);
-    w = read_data(MOORED "candump-2021-05-12_091355.log");
+    w = whole_read_data(MOORED "candump-2021-05-12_091355.log");
     cr_expect_eq(complete(w, 127, 129029, DBR_CARRIER_FAST), 4);
     cr_expect_eq(findings_of(w), 0);
     whole_free(w);

@@ -54,16 +54,6 @@ Test(reference_trouble_codes, numbers_of_the_standard)
     cr_expect_eq(2038 - DBR_SPN_ADDRESS_FIRST, 38, "the virtual terminal");
 }
 
-static struct whole *read_data(const char *name)
-{
-    char path[1024];
-
-    real_path(path, sizeof path, name);
-    struct whole *w = whole_read((const char *[]){path}, 1);
-    cr_assert_not_null(w->diagnosis, "%s: %s", name, w->error.text);
-    return w;
-}
-
 static const struct dbr_trouble *trouble_of(const struct whole *w, uint8_t address, uint32_t spn,
                                             uint8_t fmi)
 {
@@ -94,7 +84,7 @@ static bool told_no_fault(const struct whole *w, uint8_t address)
 
 Test(reference_trouble_codes, a_sensor_that_was_unplugged)
 {
-    struct whole *w = read_data("TractorHacking__CAN-data/LeftSensorUnplugged-CheckEngine-2of3.log");
+    struct whole *w = whole_read_data("TractorHacking__CAN-data/LeftSensorUnplugged-CheckEngine-2of3.log");
     const struct dbr_trouble *t = trouble_of(w, 0, 100, 4);
     const struct dbr_finding *f = finding_of(w, t);
 
@@ -115,7 +105,7 @@ Test(reference_trouble_codes, a_sensor_that_was_unplugged)
 
 Test(reference_trouble_codes, the_same_tractor_without_the_fault_claims_nothing)
 {
-    struct whole *w = read_data("TractorHacking__CAN-data/RunningControl.log");
+    struct whole *w = whole_read_data("TractorHacking__CAN-data/RunningControl.log");
 
     cr_expect_eq(w->history->troubles.count, 0);
     cr_expect_eq(w->history->troubles.sender_count, 0, "no DM1 at all: nobody told of no fault");
@@ -124,7 +114,7 @@ Test(reference_trouble_codes, the_same_tractor_without_the_fault_claims_nothing)
 
 Test(reference_trouble_codes, a_makers_own_number_while_it_would_not_start)
 {
-    struct whole *w = read_data("TractorHacking__CAN-data/noStartInGear3.log");
+    struct whole *w = whole_read_data("TractorHacking__CAN-data/noStartInGear3.log");
     const struct dbr_trouble *t = trouble_of(w, 3, 524020, 31);
 
     cr_assert_not_null(t);
@@ -142,7 +132,7 @@ Test(reference_trouble_codes, a_makers_own_number_while_it_would_not_start)
 
 Test(reference_trouble_codes, a_truck_with_a_low_battery_code)
 {
-    struct whole *w = read_data("SystemsCyber__CyberTruckResources/candump_on_a_truck.log");
+    struct whole *w = whole_read_data("SystemsCyber__CyberTruckResources/candump_on_a_truck.log");
 
     cr_expect_not_null(finding_of(w, trouble_of(w, 49, 168, 17)));
     cr_expect_eq(w->history->troubles.count, 1);
@@ -152,7 +142,7 @@ Test(reference_trouble_codes, a_truck_with_a_low_battery_code)
 
 Test(reference_trouble_codes, a_lamp_byte_of_3_and_no_fault)
 {
-    struct whole *w = read_data("SystemsCyber__CyberTruckResources/candump.log");
+    struct whole *w = whole_read_data("SystemsCyber__CyberTruckResources/candump.log");
 
     cr_expect_eq(w->history->troubles.count, 0);
     cr_assert_eq(w->history->troubles.sender_count, 1);
@@ -165,7 +155,7 @@ Test(reference_trouble_codes, a_lamp_byte_of_3_and_no_fault)
 
 Test(reference_trouble_codes, one_code_that_stays_for_two_minutes_is_one_finding)
 {
-    struct whole *w = read_data("SystemsCyber__CyberTruckResources/candump-RTSResourceExhaustion.log.gz");
+    struct whole *w = whole_read_data("SystemsCyber__CyberTruckResources/candump-RTSResourceExhaustion.log.gz");
     const struct dbr_trouble *t = trouble_of(w, 0, 102, 3);
     size_t findings = 0;
 
@@ -182,7 +172,7 @@ Test(reference_trouble_codes, one_code_that_stays_for_two_minutes_is_one_finding
 
 Test(reference_trouble_codes, lists_of_20_codes_in_several_frames)
 {
-    struct whole *w = read_data("SystemsCyber__CyberTruckResources/candump-2021-10-14_234124.log.gz");
+    struct whole *w = whole_read_data("SystemsCyber__CyberTruckResources/candump-2021-10-14_234124.log.gz");
     const struct dbr_troubles *all = &w->history->troubles;
 
     cr_assert_eq(all->count, 20, "82 bytes: (82 - 2) / 4");
@@ -199,7 +189,7 @@ Test(reference_trouble_codes, lists_of_20_codes_in_several_frames)
 /* 30 lists of 14 bytes by address 0, 2 of 10 bytes among single frames by 49; 3 without fault. */
 Test(reference_trouble_codes, single_frames_and_several_of_one_sender_are_one_story)
 {
-    struct whole *w = read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
+    struct whole *w = whole_read_data("SystemsCyber__J1939_Attack_Datasets/normal.log.gz");
     const struct dbr_troubles *all = &w->history->troubles;
     size_t of[2] = {0, 0};
 

@@ -1,7 +1,10 @@
 /* whole.c - see whole.h. */
 #include "support/whole.h"
 
+#include <criterion/criterion.h>
 #include <stdlib.h>
+
+#include "support/real.h"
 
 static struct dbr_batch batch;
 
@@ -36,6 +39,16 @@ struct whole *whole_read_in(const char *const *paths, size_t count, size_t batch
 struct whole *whole_read(const char *const *paths, size_t count)
 {
     return whole_read_in(paths, count, DBR_BATCH_FRAMES);
+}
+
+struct whole *whole_read_data(const char *name)
+{
+    char path[1024];
+
+    real_path(path, sizeof path, name);
+    struct whole *w = whole_read((const char *[]){path}, 1);
+    cr_assert_not_null(w->diagnosis, "%s: %s", name, w->error.text);
+    return w;
 }
 
 void whole_free(struct whole *w)

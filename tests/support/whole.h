@@ -19,6 +19,9 @@ struct whole *whole_read(const char *const *paths, size_t count);
 
 /* The same in batches of so many frames. */
 struct whole *whole_read_in(const char *const *paths, size_t count, size_t batch_frames);
+/* A real recording by its name below the folder of data (real.h). Where it is absent the running
+ * test is skipped; fails the test where it cannot be analysed. */
+struct whole *whole_read_data(const char *name);
 void whole_free(struct whole *w);
 
 /* The first frame with this identifier in a file. */
