@@ -316,4 +316,5 @@ test('a day: at most 1 MB, detail where it is looked for, soon alive on a slow p
     await shot(tab, 'day-360');
 });
 
+require('./inbox.js');
 main();
