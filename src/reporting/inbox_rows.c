@@ -63,11 +63,11 @@ static void write_length(struct page_table *t, const struct inbox_row *row)
 {
     page_cell_open(t);
     if (!isnan(row->duration) && row->duration >= 3600)
-        fprintf(t->p->out, "%.1f h", row->duration / 3600);
+        fprintf(t->p->out, "%.1f&#160;h", row->duration / 3600);
     else if (!isnan(row->duration) && row->duration >= 120)
-        fprintf(t->p->out, "%.1f min", row->duration / 60);
+        fprintf(t->p->out, "%.1f&#160;min", row->duration / 60);
     else if (!isnan(row->duration))
-        fprintf(t->p->out, "%.1f s", row->duration);
+        fprintf(t->p->out, "%.1f&#160;s", row->duration);
     else if (!row->error)
         fputs("unknown", t->p->out);
 }
