@@ -64,8 +64,21 @@ static void write_facts(const struct page *p)
     fprintf(p->out, ", %llu frames", (unsigned long long)info->frames);
 }
 
+/* Beyond some moments the page would grow too heavy for a telephone. */
+static void write_closeup_note(const struct page *p)
+{
+    size_t all = p->r->closeups ? dbr_closeups_count(p->r->closeups) : 0;
+    size_t drawn = page_closeups_drawn(p->r);
+
+    if (drawn < all)
+        fprintf(p->out, "<p>Speeds stand as they came around the first %zu of %zu moments of "
+                "findings, root causes first; elsewhere the curves go by their steps.</p>\n",
+                drawn, all);
+}
+
 static void write_timeline_note(const struct page *p)
 {
+    write_closeup_note(p);
     if (!p->r->history->timed)
         fputs("<p>This recording has no time stamps, so there is no timeline: what it says in "
               "figures stands in the tables.</p>\n", p->out);

@@ -68,6 +68,7 @@ void page_cell_time(struct page_table *t, int64_t ns, bool known);
 /* Parts of the page, each in a file of its own. */
 void page_causes(const struct page *p);   /* page_findings.c: root causes in full */
 void page_closeups(const struct page *p, size_t finding); /* page_closeup.c: messages around it */
+size_t page_closeups_drawn(const struct dbr_report *r); /* moments whose values stand as they came */
 void page_open(const struct page *p);     /* what the recording cannot tell */
 void page_findings(const struct page *p); /* all else that was found */
 void page_picture(const struct page *p);  /* page_svg.c: the timeline without scripts */

@@ -3,7 +3,7 @@
  * under it, and the values as they came as data for the curves (page.h).
  *
  * A page stays small: so many rows of a moment are shown, and values until their text
- * reaches CURVES_BYTES. What is left out is counted.
+ * would exceed CURVES_BYTES. What is left out is said.
  */
 #include <inttypes.h>
 #include <math.h>
@@ -196,38 +196,62 @@ static char *points_text(const struct dbr_closeup_curve *curve)
     return text;
 }
 
-/* Of the speeds: a rate has several elements, of which the page draws the mean. */
-static size_t add_curve(cJSON *list, const struct dbr_closeup_curve *curve)
+/* Of the speeds alone: a rate has several elements, of which the page draws the mean. */
+static char *curve_text(const struct dbr_closeup_curve *curve)
 {
-    char *points = curve->quantity == DBR_QUANTITY_SPEED && curve->source >= 0 ? points_text(curve)
-                                                                               : NULL;
-    size_t bytes = points ? strlen(points) : 0;
+    return curve->quantity == DBR_QUANTITY_SPEED && curve->source >= 0 ? points_text(curve) : NULL;
+}
 
-    if (points) {
-        cJSON *item = json_add_item(list);
-        json_add_text(item, "quantity", dbr_quantity_name(curve->quantity));
-        json_add_count(item, "of", (uint64_t)curve->source);
-        json_add_text(item, "points", points);
+static size_t curves_bytes(const struct dbr_closeup *c)
+{
+    size_t bytes = 0;
+
+    for (size_t i = 0; i < c->curve_count; i++) {
+        char *points = curve_text(&c->curves[i]);
+        bytes += points ? strlen(points) : 0;
+        free(points);
     }
-    free(points);
     return bytes;
+}
+
+size_t page_closeups_drawn(const struct dbr_report *r)
+{
+    size_t bytes = 0, count = r->closeups ? dbr_closeups_count(r->closeups) : 0;
+
+    for (size_t i = 0; i < count; i++) {
+        bytes += curves_bytes(dbr_closeups_at(r->closeups, i));
+        if (bytes > CURVES_BYTES)
+            return i > 0 ? i : 1;
+    }
+    return count;
+}
+
+static void add_curve(cJSON *list, const struct dbr_closeup_curve *curve)
+{
+    char *points = curve_text(curve);
+
+    if (!points)
+        return;
+    cJSON *item = json_add_item(list);
+    json_add_text(item, "quantity", dbr_quantity_name(curve->quantity));
+    json_add_count(item, "of", (uint64_t)curve->source);
+    json_add_text(item, "points", points);
+    free(points);
 }
 
 void json_add_closeups(cJSON *root, const struct dbr_report *r)
 {
     cJSON *list = json_add_list(root, "closeups");
-    size_t bytes = 0;
+    size_t drawn = page_closeups_drawn(r);
 
-    for (size_t i = 0; r->closeups && i < dbr_closeups_count(r->closeups); i++) {
+    for (size_t i = 0; i < drawn; i++) {
         const struct dbr_closeup *c = dbr_closeups_at(r->closeups, i);
-        if (bytes > CURVES_BYTES)
-            return;
         cJSON *item = json_add_item(list);
         json_add_count(item, "finding", c->window.finding);
         json_add_time(item, "start", c->window.start_ns, true);
         json_add_time(item, "end", c->window.end_ns, true);
         cJSON *curves = json_add_list(item, "curves");
         for (size_t k = 0; k < c->curve_count; k++)
-            bytes += add_curve(curves, &c->curves[k]);
+            add_curve(curves, &c->curves[k]);
     }
 }
