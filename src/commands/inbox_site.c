@@ -216,7 +216,12 @@ int site_remember(const struct site *site, const struct walk *walk, struct dbr_e
                 fprintf(output.file, "%s %" PRId64 " %" PRId64 " %" PRId64 " %s%c", e->sha256,
                         e->state.size, e->state.modified_ns, e->state.changed_ns, e->path, '\0');
         }
-        status = output_commit(&output, error);
+        if (fflush(output.file) != 0 || ferror(output.file)) {
+            status = dbr_error_set(error, DBR_ERROR_WRITE, "%s: cannot be written", path);
+            output_abandon(&output);
+        } else {
+            status = output_commit(&output, error);
+        }
     }
     free(path);
     return status;

@@ -2,9 +2,10 @@
 # second on one core and on two, memory, and sizes of the index. Judges nothing.
 peak() {
     # The largest of the processes, and how many seconds it took.
-    command time -f '%e %M' -o took taskset -c "$1" "$drawbar" inbox up --out "$2" --jobs "$3" --quiet
-    awk -v what="$4" '{ t = $1; kb = $2 } END {
-        printf "%-34s %6.2f s %6.0f uploads/s, largest process %.1f MiB\n", what, t, 1000 / t, kb / 1024 }' took
+    command time -f '%e %M %U %S' -o took taskset -c "$1" "$drawbar" inbox up --out "$2" --jobs "$3" --quiet
+    awk -v what="$4" '{ t = $1; kb = $2; cpu = $3 + $4 } END {
+        printf "%-20s %6.2f s, %5.0f uploads/s; %5.2f s of processors; largest process %.1f MiB\n",
+            what, t, 1000 / t, cpu, kb / 1024 }' took
 }
 peak 0 site-1 1 "one core"
 peak 0,1 site-2 2 "two cores"
