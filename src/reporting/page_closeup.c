@@ -15,9 +15,10 @@
 #include "reporting/html_text.h"
 #include "reporting/json.h"
 #include "reporting/page.h"
+#include "reporting/series_code.h"
 
 #define CURVES_BYTES 49152u  /* of all moments; those of root causes come first */
-#define POINT_BYTES 24u      /* a point in text: two numbers and their blanks */
+#define POINT_BYTES 40u      /* a point in text: two numbers and their blanks */
 #define MM_PER_M 1000.0
 #define MG_PER_KG 1e6
 
@@ -172,25 +173,26 @@ void page_closeups(const struct page *p, size_t finding)
     }
 }
 
-/* Points as text: milliseconds since the one before, and the value in whole mm/s or mg/m2;
- * "x" where there is none. The caller frees it. */
+/* Points as text: milliseconds since the one before, and how far the value has moved since the last
+ * one, in whole mm/s; "x" where there is none. The caller frees it. */
 static char *points_text(const struct dbr_closeup_curve *curve)
 {
-    double factor = curve->quantity == DBR_QUANTITY_SPEED ? MM_PER_M : MG_PER_KG;
     char *text = malloc(curve->count * POINT_BYTES + 1), *at = text;
-    int64_t before_ms = 0;
+    int64_t before_ms = 0, before = 0;
 
     if (!text)
         return NULL;
     *text = '\0';
     for (size_t i = 0; i < curve->count; i++) {
         int64_t ms = curve->points[i].at_ns / 1000000;
-        double value = curve->points[i].value * factor;
+        double value = curve->points[i].value * MM_PER_M;
         size_t room = POINT_BYTES * (curve->count - i);
-        if (isnan(value) || fabs(value) > 1e9)
+        bool usable = !isnan(value) && fabs(value) <= 1e9;
+        if (!usable)
             at += snprintf(at, room, "%" PRId64 " x ", ms - before_ms);
         else
-            at += snprintf(at, room, "%" PRId64 " %.0f ", ms - before_ms, value);
+            at += snprintf(at, room, "%" PRId64 " %lld ", ms - before_ms, llround(value) - before);
+        before = usable ? llround(value) : before;
         before_ms = ms;
     }
     return text;
@@ -199,7 +201,12 @@ static char *points_text(const struct dbr_closeup_curve *curve)
 /* Of the speeds alone: a rate has several elements, of which the page draws the mean. */
 static char *curve_text(const struct dbr_closeup_curve *curve)
 {
-    return curve->quantity == DBR_QUANTITY_SPEED && curve->source >= 0 ? points_text(curve) : NULL;
+    if (curve->quantity != DBR_QUANTITY_SPEED || curve->source < 0)
+        return NULL;
+    char *text = points_text(curve);
+    char *packed = text ? series_pack_text(text) : NULL;
+    free(text);
+    return packed;
 }
 
 static size_t curves_bytes(const struct dbr_closeup *c)

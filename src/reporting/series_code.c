@@ -163,10 +163,11 @@ static char *base64(const uint8_t *data, size_t length)
 }
 
 /* Returns how many bytes were written, 0 on failure. */
-static size_t deflate_with(int strategy, const struct buffer *b, uint8_t *packed, size_t room)
+static size_t deflate_with(int strategy, const void *bytes, size_t count, uint8_t *packed,
+                           size_t room)
 {
-    z_stream z = {.next_in = b->data,
-                  .avail_in = (uInt)b->length,
+    z_stream z = {.next_in = (z_const Bytef *)bytes,
+                  .avail_in = (uInt)count,
                   .next_out = packed,
                   .avail_out = (uInt)room};
 
@@ -179,20 +180,25 @@ static size_t deflate_with(int strategy, const struct buffer *b, uint8_t *packed
 }
 
 /* Noise has no repeats worth their words; what stands still has little else: the shorter counts. */
-static char *deflate_to_text(const struct buffer *b)
+static char *deflate_to_text(const void *bytes, size_t count)
 {
-    size_t room = compressBound((uLong)b->length) + 64;
+    size_t room = compressBound((uLong)count) + 64;
     uint8_t *packed = malloc(2 * room);
     char *text = NULL;
 
     if (!packed)
         return NULL;
-    size_t repeats = deflate_with(Z_FILTERED, b, packed, room);
-    size_t words = deflate_with(Z_HUFFMAN_ONLY, b, packed + room, room);
+    size_t repeats = deflate_with(Z_FILTERED, bytes, count, packed, room);
+    size_t words = deflate_with(Z_HUFFMAN_ONLY, bytes, count, packed + room, room);
     if (repeats > 0 && words > 0)
         text = repeats <= words ? base64(packed, repeats) : base64(packed + room, words);
     free(packed);
     return text;
+}
+
+char *series_pack_text(const char *text)
+{
+    return deflate_to_text(text, strlen(text));
 }
 
 char *series_pack(const struct dbr_series *series, const struct series_level *level)
@@ -208,7 +214,7 @@ char *series_pack(const struct dbr_series *series, const struct series_level *le
     for (size_t i = 0; i < spreads.length; i++)
         put(&all, spreads.data[i]);
     if (!all.failed && !means.failed && !spreads.failed)
-        text = deflate_to_text(&all);
+        text = deflate_to_text(all.data, all.length);
     free(all.data);
     free(means.data);
     free(spreads.data);

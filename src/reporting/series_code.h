@@ -50,6 +50,9 @@ struct series_level {
 /* The packed level, NUL-terminated, to be freed; NULL where memory is short. */
 char *series_pack(const struct dbr_series *series, const struct series_level *level);
 
+/* A text packed likewise (deflate, base64); to be freed, NULL where memory is short. */
+char *series_pack_text(const char *text);
+
 /* How many buckets a level has. */
 size_t series_level_count(const struct dbr_series *series, const struct series_level *level);
 

@@ -116,14 +116,16 @@ Drawbar.curves = (() => {
         return list;
     }
 
-    /* "100 3312 100 x ": milliseconds since the one before, thousandths of the unit. */
-    function points(text) {
-        const numbers = text.trim().split(' ');
+    /* "100 3312 100 x ", packed: milliseconds since the one before, thousandths of the unit since the
+     * last value. */
+    function points(packed) {
+        const numbers = drawbarSeries.text(packed).trim().split(' ');
         const list = [];
-        let t = 0;
+        let ms = 0, value = 0;
         for (let i = 0; i + 1 < numbers.length; i += 2) {
-            t += Number(numbers[i]) / 1000;
-            list.push([t, numbers[i + 1] === 'x' ? NaN : Number(numbers[i + 1]) / 1000]);
+            ms += Number(numbers[i]);
+            value += numbers[i + 1] === 'x' ? 0 : Number(numbers[i + 1]);
+            list.push([ms / 1000, numbers[i + 1] === 'x' ? NaN : value / 1000]);
         }
         return list;
     }

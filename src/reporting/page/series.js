@@ -253,5 +253,12 @@
     return points;
   }
 
-  root.drawbarSeries = {unpack: unpack, line: line};
+  /* A text that was packed by itself. */
+  function text(packed) {
+    var bytes = inflate(fromBase64(packed)), all = '';
+    for (var i = 0; i < bytes.length; i++) all += String.fromCharCode(bytes[i]);
+    return all;
+  }
+
+  root.drawbarSeries = {unpack: unpack, line: line, text: text};
 })(typeof module === 'object' ? module.exports : window);
