@@ -5,9 +5,9 @@
 # Each upload leaves OUT/maps/N.json, and a page in OUT/reports where it is a recording.
 # OUT is shared by all machines, or brought together afterwards; then
 #     drawbar inbox --reports OUT/maps --out OUT
-# $DRAWBAR is the program, where it is not in the path; PAGES=no leaves the pages out. A name is never a path: that of
-# the JSON comes from the name's digest, that of the page from the content's, as
-# drawbar inbox would call it.
+# $DRAWBAR is the program, where it is not in the path; PAGES=no leaves the pages out. A
+# name is never a path: that of the JSON comes from the name's digest, that of the page
+# from the content's, as drawbar inbox would call it.
 set -u
 out=$1
 shift

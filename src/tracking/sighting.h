@@ -13,7 +13,7 @@ struct ecu;
 struct stream;
 
 struct sighting {
-    const struct dbr_frame *frame; /* of a message in several frames: the one that completed it */
+    const struct dbr_frame *frame; /* of a message in several frames: its time and interface alone */
     int64_t now_ns;
     struct dbr_can_id id;          /* of the message: its own group, sender and destination */
     enum dbr_carrier carrier;

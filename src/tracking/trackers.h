@@ -24,7 +24,6 @@ struct dbr_tracking {
     const struct dbr_definitions *definitions;
     struct dbr_transport *transport;
     struct dbr_tracking *before;   /* what came before the window; NULL: nothing, or taken over */
-    const struct dbr_frame *frame; /* the one that is being tracked */
     uint32_t bitrate;
     struct bit_tables bit_tables;
     struct dbr_history history;

@@ -129,8 +129,12 @@ static void track_message(struct dbr_tracking *t, const struct sighting *s)
 /* Where a message of several frames belongs: its frames were of other groups, but for a fast packet. */
 static void track_whole(struct dbr_tracking *t, const struct dbr_transfer *transfer)
 {
+    /* It may be whole only when the recording ends: then no frame is at hand any more. */
+    const struct dbr_frame last = {.at_ns = transfer->end_ns,
+                                   .flags = DBR_FRAME_EXTENDED,
+                                   .interface = transfer->interface};
     struct sighting s = {
-        .frame = t->frame,
+        .frame = &last,
         .now_ns = transfer->end_ns,
         .id = {.priority = transfer->priority,
                .pgn = transfer->pgn,
@@ -213,7 +217,6 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
     struct bus *bus = &t->buses[frame->interface];
 
     t->history.end_ns = frame->at_ns;
-    t->frame = frame;
     if (frame->flags & DBR_FRAME_COPY)
         return;
     bus_frame(bus, frame, frame_bits(&t->bit_tables, frame), t->bitrate);
@@ -332,8 +335,8 @@ static bool gather_all(struct dbr_tracking *t)
     t->seen_implements =
         gather(t, h->implement_count, sizeof *t->seen_implements, implement_at);
     t->seen_devices = devices_gather(&t->devices, &t->history.device_count);
-    return t->seen_devices && t->seen_implements && t->seen_buses && t->seen_ecus && t->seen_streams && t->seen_sources &&
-           t->seen_supplies;
+    return t->seen_devices && t->seen_implements && t->seen_buses && t->seen_ecus &&
+           t->seen_streams && t->seen_sources && t->seen_supplies;
 }
 
 const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
