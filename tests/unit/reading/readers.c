@@ -56,10 +56,12 @@ static void add_pcapng(struct bytes *file)
 static const struct {
     const char *format;
     void (*add)(struct bytes *file);
-} samples[] = {{"candump-log", add_log},
-               {"candump-console", add_console},
-               {"pcap", add_pcap},
-               {"pcapng", add_pcapng}};
+} samples[] = {
+    {"candump-log", add_log},
+    {"candump-console", add_console},
+    {"pcap", add_pcap},
+    {"pcapng", add_pcapng},
+};
 
 #define SAMPLES (sizeof samples / sizeof samples[0])
 
