@@ -2,7 +2,6 @@
 #include "drawbar/error.h"
 
 #include <stdarg.h>
-#include <stddef.h>
 #include <stdio.h>
 
 int dbr_error_set(struct dbr_error *error, enum dbr_error_code code, const char *format, ...)
@@ -16,14 +15,4 @@ int dbr_error_set(struct dbr_error *error, enum dbr_error_code code, const char 
     vsnprintf(error->text, sizeof error->text, format, arguments);
     va_end(arguments);
     return -1;
-}
-
-const char *dbr_error_words(enum dbr_error_code code)
-{
-    static const char *const words[] = {
-#define WORDS(name, text) text,
-        DBR_ERROR_CODES(WORDS)
-#undef WORDS
-    };
-    return (size_t)code < sizeof words / sizeof words[0] ? words[code] : "unknown";
 }

@@ -10,6 +10,10 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
+
+DBR_API_BEGIN
+
 #define DBR_ADDRESS_GLOBAL 255u /* destination "everyone" (J1939-81 4.1) */
 #define DBR_ADDRESS_NULL 254u   /* source of a node without an address (J1939-81 4.1) */
 #define DBR_PDU2_FORMAT_MIN 240u /* PDU format from which on a group is a broadcast (J1939-21 5.2.3) */
@@ -49,5 +53,7 @@ uint32_t dbr_can_id_join(const struct dbr_can_id *parts);
 /* A group as requests, acknowledgements and announcements carry it: 3 bytes, least significant
  * first (SAE J1939-21 5.4.2). */
 uint32_t dbr_pgn_read(const uint8_t bytes[3]);
+
+DBR_API_END
 
 #endif

@@ -11,8 +11,11 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/limits.h"
 #include "drawbar/spells.h"
+
+DBR_API_BEGIN
 
 /* The chain of conditions under which an implement meters and maps, in its order. */
 enum dbr_link {
@@ -129,5 +132,7 @@ const char *dbr_link_reason_words(enum dbr_link_reason reason);
 
 /* How long a link had an answer, in all. */
 int64_t dbr_link_time_ns(const struct dbr_link_story *story, enum dbr_answer answer);
+
+DBR_API_END
 
 #endif

@@ -21,9 +21,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/decoder.h"
 #include "drawbar/process_data.h"
 #include "drawbar/tracking.h"
+
+DBR_API_BEGIN
 
 struct dbr_diagnosis;
 
@@ -132,5 +135,7 @@ size_t dbr_closeups_count(const struct dbr_closeups *closeups);
 /* By the order of the windows. */
 const struct dbr_closeup *dbr_closeups_at(const struct dbr_closeups *closeups, size_t index);
 void dbr_closeups_free(struct dbr_closeups *closeups);
+
+DBR_API_END
 
 #endif

@@ -11,7 +11,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "drawbar/api.h"
 #include "drawbar/diagnosis.h"
+
+DBR_API_BEGIN
 
 enum dbr_change { DBR_CHANGE_GONE, DBR_CHANGE_STILL, DBR_CHANGE_NEW, DBR_CHANGE_CANNOT_TELL };
 
@@ -42,5 +45,7 @@ void dbr_comparison_free(struct dbr_comparison *comparison);
 
 /* "gone", "still", "new", "cannot_tell". Static storage. */
 const char *dbr_change_name(enum dbr_change change);
+
+DBR_API_END
 
 #endif

@@ -15,6 +15,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
+
+DBR_API_BEGIN
+
 /* Makers number their own process data from here to 65534 (ISO 11783-11). */
 #define DBR_DDI_PROPRIETARY_MIN 57344u
 #define DBR_DDI_PROPRIETARY_MAX 65534u
@@ -35,5 +39,7 @@ bool dbr_ddi_is_proprietary(uint16_t number);
 /* The whole table, in the order of numbers. */
 size_t dbr_ddi_count(void);
 const struct dbr_ddi *dbr_ddi_at(size_t index);
+
+DBR_API_END
 
 #endif

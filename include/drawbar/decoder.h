@@ -18,11 +18,14 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/can_id.h"
 #include "drawbar/definitions.h"
 #include "drawbar/error.h"
 #include "drawbar/frame.h"
 #include "drawbar/transport.h"
+
+DBR_API_BEGIN
 
 enum dbr_seen_kind {
     DBR_SEEN_MESSAGE,  /* a message: one frame, or a transfer that came whole */
@@ -73,5 +76,7 @@ const struct dbr_message *dbr_decoder_waiting(const struct dbr_decoder *decoder,
                                               uint8_t *interface, uint8_t *address);
 
 void dbr_decoder_free(struct dbr_decoder *decoder);
+
+DBR_API_END
 
 #endif

@@ -22,8 +22,11 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
 #include "drawbar/limits.h"
+
+DBR_API_BEGIN
 
 /* Unknown is never zero: `number` counts only where the status is valid. */
 enum dbr_value_status {
@@ -208,17 +211,12 @@ struct dbr_value dbr_signal_decode(const struct dbr_signal *signal, const uint8_
 /* The least and the greatest value that its bits can carry, in its unit; its `range` aside. */
 void dbr_signal_limits(const struct dbr_signal *signal, double *low, double *high);
 
-/*
- * Decodes the examples of a message and compares them with what they expect, to
- * half a step of the signal. 0 where all agree; else -1 with what was expected
- * and found.
- */
-int dbr_message_prove(const struct dbr_message *message, struct dbr_error *error);
-
 /* "valid", "not_available", ... as in reports and definitions. Static storage. */
 const char *dbr_value_status_name(enum dbr_value_status status);
 
 /* The text of a raw value, or NULL. */
 const char *dbr_signal_state(const struct dbr_signal *signal, uint64_t raw);
+
+DBR_API_END
 
 #endif

@@ -28,7 +28,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/limits.h"
+
+DBR_API_BEGIN
 
 #define DBR_OBJECT_NONE 0xFFFFu      /* object id of nothing (ISO 11783-10 annex A) */
 #define DBR_VERSION_UNKNOWN 0xFFu    /* nobody told a version */
@@ -203,5 +206,7 @@ const char *dbr_pool_problem_text(char *out, size_t size, const struct dbr_pool_
 /* A label as letters where it consists of such, up to NULs, FFs and blanks at the end; else all of
  * it as hexadecimal digits after "0x". Returns out. */
 const char *dbr_label_text(char *out, size_t size, const uint8_t *label, size_t length);
+
+DBR_API_END
 
 #endif

@@ -12,9 +12,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/device.h"
 #include "drawbar/limits.h"
 #include "drawbar/transport.h"
+
+DBR_API_BEGIN
 
 /* What a controller refused. */
 enum dbr_refusal_kind {
@@ -73,5 +76,7 @@ const char *dbr_device_story_problem(char *out, size_t size, const struct dbr_de
 /* "the controller did not activate it: errors in it, object 12 (in 3): unknown reference". */
 const char *dbr_device_refusal_text(char *out, size_t size,
                                     const struct dbr_device_refusal *refusal);
+
+DBR_API_END
 
 #endif

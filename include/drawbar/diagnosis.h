@@ -21,10 +21,13 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
 #include "drawbar/reading.h"
 #include "drawbar/rig.h"
 #include "drawbar/tracking.h"
+
+DBR_API_BEGIN
 
 enum dbr_severity { /* least first */
     DBR_NOTE,       /* worth knowing */
@@ -91,5 +94,7 @@ void dbr_diagnosis_free(struct dbr_diagnosis *diagnosis);
 
 /* "fault", "warning", "note". Static storage. */
 const char *dbr_severity_name(enum dbr_severity severity);
+
+DBR_API_END
 
 #endif

@@ -11,7 +11,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
+
+DBR_API_BEGIN
 
 #define DBR_DIGEST_BLOCK 64u     /* bytes (FIPS 180-4, figure 1: 512 bits) */
 #define DBR_DIGEST_HEX_SIZE 65u  /* 64 digits and a NUL */
@@ -31,5 +34,7 @@ void dbr_digest_finish(struct dbr_digest *digest, char hex[DBR_DIGEST_HEX_SIZE])
 /* Of the bytes of a file as they are stored (a gzip'd one is not unpacked). 0, or -1 where it cannot
  * be read. */
 int dbr_digest_file(const char *path, char hex[DBR_DIGEST_HEX_SIZE], struct dbr_error *error);
+
+DBR_API_END
 
 #endif

@@ -14,24 +14,22 @@
 #ifndef DRAWBAR_ERROR_H
 #define DRAWBAR_ERROR_H
 
-/* One list yields the codes and their names. */
-#define DBR_ERROR_CODES(X)                                                                         \
-    X(NONE, "none")                                                                                \
-    X(MEMORY, "out of memory")                                                                     \
-    X(OPEN, "cannot be opened")                                                                    \
-    X(READ, "cannot be read")                                                                      \
-    X(WRITE, "cannot be written")                                                                  \
-    X(EMPTY, "holds nothing")                                                                      \
-    X(FORMAT, "is not a recording")                                                                \
-    X(SYNTAX, "is not valid JSON")                                                                 \
-    X(SCHEMA, "breaks the schema")                                                                 \
-    X(USAGE, "was called wrongly")                                                                 \
-    X(LIMIT, "exceeds a limit")
+#include "drawbar/api.h"
+
+DBR_API_BEGIN
 
 enum dbr_error_code {
-#define DBR_ERROR_ENUM(name, words) DBR_ERROR_##name,
-    DBR_ERROR_CODES(DBR_ERROR_ENUM)
-#undef DBR_ERROR_ENUM
+    DBR_ERROR_NONE,
+    DBR_ERROR_MEMORY, /* out of memory */
+    DBR_ERROR_OPEN,   /* a file cannot be opened */
+    DBR_ERROR_READ,   /* or not be read */
+    DBR_ERROR_WRITE,  /* or not be written */
+    DBR_ERROR_EMPTY,  /* it holds nothing */
+    DBR_ERROR_FORMAT, /* it is no recording */
+    DBR_ERROR_SYNTAX, /* it is not valid JSON */
+    DBR_ERROR_SCHEMA, /* it breaks the schema of rigs or definitions */
+    DBR_ERROR_USAGE,  /* what was asked for makes no sense, here or with this recording */
+    DBR_ERROR_LIMIT   /* a ceiling of limits.h is exceeded */
 };
 
 /* Long enough for a path, a place, a reason, and the quoted line with its caret. */
@@ -49,7 +47,6 @@ struct dbr_error {
 int dbr_error_set(struct dbr_error *error, enum dbr_error_code code, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
-/* The words of a code, for messages about a code without its text. Static storage. */
-const char *dbr_error_words(enum dbr_error_code code);
+DBR_API_END
 
 #endif

@@ -12,7 +12,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/frame.h"
+
+DBR_API_BEGIN
 
 enum dbr_error_class { /* bits of the identifier */
     DBR_ERROR_CLASS_TX_TIMEOUT = 0x001,
@@ -76,5 +79,7 @@ const char *dbr_error_place_words(uint8_t place);
 
 /* What a transceiver says about the wires ("CAN_H: no wire"); NULL for 0 and unknown codes. */
 const char *dbr_error_transceiver_words(uint8_t code);
+
+DBR_API_END
 
 #endif

@@ -18,9 +18,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/definitions.h"
 #include "drawbar/error.h"
 #include "drawbar/frame.h"
+
+DBR_API_BEGIN
 
 struct dbr_window {
     int64_t from_ns, to_ns; /* both included; since the first frame */
@@ -63,5 +66,7 @@ bool dbr_excerpt_wants(struct dbr_excerpt *excerpt, const struct dbr_frame *fram
 uint64_t dbr_excerpt_beyond(const struct dbr_excerpt *excerpt);
 
 void dbr_excerpt_free(struct dbr_excerpt *excerpt);
+
+DBR_API_END
 
 #endif

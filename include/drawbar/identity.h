@@ -20,7 +20,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/limits.h"
+
+DBR_API_BEGIN
 
 #define DBR_PGN_ECU_IDENTIFICATION 64965u
 #define DBR_PGN_COMPONENT_IDENTIFICATION 65259u
@@ -98,5 +101,7 @@ const char *dbr_identity_name(const struct dbr_identity *identity);
 
 /* "task controller with sections (server)"; NULL for a code that we do not know. Static storage. */
 const char *dbr_functionality_words(uint8_t code);
+
+DBR_API_END
 
 #endif

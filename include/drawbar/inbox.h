@@ -18,9 +18,12 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "drawbar/api.h"
 #include "drawbar/digest.h"
 #include "drawbar/error.h"
 #include "drawbar/limits.h"
+
+DBR_API_BEGIN
 
 /* How bad an upload is, least first. */
 enum dbr_worst {
@@ -85,5 +88,7 @@ int dbr_inbox_page(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list
  */
 size_t dbr_inbox_id_length(const char *const *digests, size_t count, size_t at);
 #define DBR_INBOX_ID_DIGITS 16u
+
+DBR_API_END
 
 #endif

@@ -12,6 +12,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
+
+DBR_API_BEGIN
+
 struct dbr_name_fields {
     uint32_t identity;             /* 21 bits: serial number by its maker */
     uint16_t manufacturer_code;    /* 11 bits; a number, never a company name */
@@ -55,5 +59,7 @@ const char *dbr_address_words(uint8_t address);
 
 /* An implement rather than a tractor or a display: industry group 2, a class of implement. */
 bool dbr_name_is_implement(const struct dbr_name_fields *name);
+
+DBR_API_END
 
 #endif

@@ -19,8 +19,11 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "drawbar/api.h"
 #include "drawbar/decoder.h"
 #include "drawbar/reading.h"
+
+DBR_API_BEGIN
 
 /*
  * Signals as people name them: a name or part of it, whatever the case of its letters; an SPN;
@@ -63,5 +66,7 @@ void dbr_printing_free(struct dbr_printing *printing);
 /* "text", "csv", "ndjson"; NULL after the last. Whether a form has columns. Static storage. */
 const char *dbr_print_form_name(size_t index);
 bool dbr_print_form_has_columns(size_t index);
+
+DBR_API_END
 
 #endif

@@ -12,6 +12,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
+
+DBR_API_BEGIN
+
 enum dbr_process_command {
     DBR_PROCESS_TECHNICAL = 0x0,
     DBR_PROCESS_DEVICE_DESCRIPTOR = 0x1,
@@ -43,5 +47,7 @@ struct dbr_process_data {
 /* Reads a process data message. False where it is shorter than 8 bytes or has no DDI and value
  * (technical data, device descriptors, status and client task). */
 bool dbr_process_data_read(struct dbr_process_data *out, const uint8_t *data, size_t length);
+
+DBR_API_END
 
 #endif

@@ -24,9 +24,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
 #include "drawbar/frame.h"
 #include "drawbar/limits.h"
+
+DBR_API_BEGIN
 
 enum dbr_time_base {
     DBR_TIME_NONE,     /* no stamps: everything that needs time is unknown */
@@ -163,5 +166,7 @@ void dbr_recording_close(struct dbr_recording *recording);
  * where `text` is none of them.
  */
 int dbr_moment_parse(struct dbr_moment *moment, const char *text);
+
+DBR_API_END
 
 #endif

@@ -9,6 +9,8 @@
 
 #include <stdio.h>
 
+#include "drawbar/analysis.h"
+#include "drawbar/api.h"
 #include "drawbar/closeup.h"
 #include "drawbar/compare.h"
 #include "drawbar/diagnosis.h"
@@ -17,6 +19,8 @@
 #include "drawbar/reading.h"
 #include "drawbar/rig.h"
 #include "drawbar/tracking.h"
+
+DBR_API_BEGIN
 
 /* A report for the inbox (drawbar/inbox.h) tells the content of the recording's files beside them. */
 struct dbr_upload_mark {
@@ -39,6 +43,9 @@ struct dbr_report {
     bool color;            /* text: terminal colours beside the words, never instead */
     unsigned width;        /* text: columns, 40..200; 80 by default */
 };
+
+/* The report of an analysis, which must outlive it: 80 columns, no colours, no close-ups. */
+struct dbr_report dbr_report_of(const struct dbr_analysis *analysis);
 
 /* The summary for the terminal: verdict first, then findings, ECUs, speed sources, bus. */
 int dbr_report_text(FILE *out, const struct dbr_report *report, struct dbr_error *error);
@@ -75,5 +82,7 @@ int dbr_compare_json(FILE *out, const struct dbr_comparison *comparison,
 int dbr_compare_html(FILE *out, const struct dbr_comparison *comparison,
                      const struct dbr_report *before, const struct dbr_report *after,
                      struct dbr_error *error);
+
+DBR_API_END
 
 #endif

@@ -20,11 +20,14 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "drawbar/api.h"
 #include "drawbar/definitions.h"
 #include "drawbar/error.h"
 #include "drawbar/limits.h"
 #include "drawbar/reading.h"
 #include "drawbar/tracking.h"
+
+DBR_API_BEGIN
 
 struct dbr_rig_ecu {
     const char *label;
@@ -77,5 +80,7 @@ double dbr_rig_metered_rate(const struct dbr_rig *rig, size_t index,
 
 /* Writes a first draft from a good recording, for a person to put in order. */
 int dbr_rig_draft(FILE *out, const struct dbr_history *history, struct dbr_error *error);
+
+DBR_API_END
 
 #endif

@@ -27,7 +27,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/limits.h"
+
+DBR_API_BEGIN
 
 enum dbr_quantity {
     DBR_QUANTITY_SPEED,         /* m/s, of a speed source */
@@ -86,5 +89,7 @@ const struct dbr_series *dbr_series_find(const struct dbr_series_set *set,
 
 /* "speed", "rate_setpoint", "rate_actual", "load", "errors". Static storage. */
 const char *dbr_quantity_name(enum dbr_quantity quantity);
+
+DBR_API_END
 
 #endif

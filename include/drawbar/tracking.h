@@ -22,6 +22,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/chain.h"
 #include "drawbar/definitions.h"
 #include "drawbar/device_story.h"
@@ -35,6 +36,8 @@
 #include "drawbar/spells.h"
 #include "drawbar/transfers.h"
 #include "drawbar/troubles.h"
+
+DBR_API_BEGIN
 
 /* How often a stream's messages come. */
 struct dbr_cadence {
@@ -344,5 +347,7 @@ const struct dbr_device_object *dbr_history_element(const struct dbr_history *hi
  * Writes at most `size` bytes with the NUL. Returns out. */
 const char *dbr_element_label(char *out, size_t size, const struct dbr_history *history,
                               uint8_t interface, uint8_t address, uint16_t number);
+
+DBR_API_END
 
 #endif

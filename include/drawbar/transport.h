@@ -23,8 +23,11 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
 #include "drawbar/frame.h"
+
+DBR_API_BEGIN
 
 enum dbr_carrier {
     DBR_CARRIER_FRAME,      /* a single frame: no transfer */
@@ -154,5 +157,7 @@ const char *dbr_carrier_name(enum dbr_carrier carrier);
 const char *dbr_transfer_end_words(enum dbr_transfer_end end);
 const char *dbr_transfer_timer_words(enum dbr_transfer_timer timer);
 const char *dbr_abort_reason_words(uint8_t reason, bool extended);
+
+DBR_API_END
 
 #endif

@@ -26,7 +26,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/definitions.h"
+
+DBR_API_BEGIN
 
 /* Parameter groups, SAE J1939-73. */
 #define DBR_PGN_DM1 65226u  /* active codes */
@@ -130,5 +133,7 @@ const char *dbr_fmi_words(uint8_t fmi);
 const char *dbr_lamp_name(enum dbr_lamp lamp);
 const char *dbr_lamp_state_name(enum dbr_lamp_state state);
 const char *dbr_lamp_flash_name(enum dbr_lamp_flash flash);
+
+DBR_API_END
 
 #endif

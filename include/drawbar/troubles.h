@@ -12,7 +12,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "drawbar/api.h"
 #include "drawbar/trouble_code.h"
+
+DBR_API_BEGIN
 
 enum dbr_trouble_end {
     DBR_TROUBLE_STAYS,  /* in the last list that its ECU sent, and that came when it was due */
@@ -109,5 +112,7 @@ struct dbr_history;
  */
 bool dbr_trouble_words(char *out, size_t size, const struct dbr_history *history,
                        const struct dbr_trouble *trouble);
+
+DBR_API_END
 
 #endif

@@ -16,7 +16,10 @@
 
 #include <stddef.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
+
+DBR_API_BEGIN
 
 struct dbr_verify_counts {
     size_t messages; /* groups; a range counts each */
@@ -43,5 +46,7 @@ int dbr_verify_directory(struct dbr_verify *verify, const char *path, struct dbr
 int dbr_verify_builtin(struct dbr_verify *verify, struct dbr_error *error);
 
 const struct dbr_verify_counts *dbr_verify_counts(const struct dbr_verify *verify);
+
+DBR_API_END
 
 #endif

@@ -17,9 +17,12 @@
 #include <stddef.h>
 #include <stdio.h>
 
+#include "drawbar/api.h"
 #include "drawbar/error.h"
 #include "drawbar/frame.h"
 #include "drawbar/reading.h"
+
+DBR_API_BEGIN
 
 enum dbr_form {
     DBR_FORM_TEXT,  /* log form; the console form, which needs no stamps, where there are none */
@@ -59,5 +62,7 @@ int dbr_writer_close(struct dbr_writer *writer, struct dbr_error *error);
  * with .gz behind it or not. False where it is none of them.
  */
 bool dbr_form_of_name(const char *name, enum dbr_form *form, bool *compress);
+
+DBR_API_END
 
 #endif

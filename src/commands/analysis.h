@@ -6,15 +6,15 @@
 #define DRAWBAR_COMMANDS_ANALYSIS_H
 
 #include "commands/options.h"
+#include "drawbar/analysis.h"
 #include "drawbar/reporting.h"
-#include "drawbar/rig.h"
 
 /* What the command line asks for. Options that a command does not have keep their defaults. */
 struct request {
     const struct option_values *values; /* as given, for words about them */
     struct dbr_reading_options reading;
     struct dbr_tracking_options tracking;
-    struct dbr_diagnosis_options diagnosis;
+    enum dbr_units units;
     const char *definitions;
     const char *rig;
     const char *json;
@@ -23,16 +23,11 @@ struct request {
     bool color;
 };
 
-/* Everything that is made on the way to a report. */
+/* What is made on the way to a report. */
 struct analysis {
-    struct dbr_definitions *definitions;
-    struct dbr_rig *rig;
-    struct dbr_recording *recording;
-    struct dbr_tracking *tracking;
-    struct dbr_diagnosis *diagnosis;
+    struct dbr_analysis *made;
     struct dbr_closeups *closeups; /* second_pass.h */
     struct dbr_report report;
-    uint64_t frames; /* that were looked at */
 };
 
 /* 0, or -1 after it complained. */
@@ -49,8 +44,8 @@ int request_check(const struct request *r, const char *const *paths, size_t coun
                   struct dbr_error *error);
 
 /* Reads, tracks, judges. Release with analysis_release, also after failure. */
-int analysis_run(struct analysis *a, struct request *r, const char *const *paths, size_t count,
-                 struct dbr_error *error);
+int analysis_run(struct analysis *a, const struct request *r, const char *const *paths,
+                 size_t count, struct dbr_error *error);
 void analysis_release(struct analysis *a);
 
 #endif

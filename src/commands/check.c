@@ -40,7 +40,7 @@ static int draft_rig(struct request *request, const char *path)
     int status = EXIT_CLEAN;
 
     if (analysis_run(&a, request, &path, 1, &error) < 0 ||
-        dbr_rig_draft(stdout, a.report.history, &error) < 0)
+        dbr_rig_draft(stdout, a.made->history, &error) < 0)
         status = complain("%s", error.text);
     analysis_release(&a);
     return status;
@@ -72,7 +72,7 @@ static int check(struct request *request, const struct option_values *values,
               report_files(&a, request, values->operands, values->operand_count, &error)) < 0)
         status = complain("%s", error.text);
     else
-        status = anything_found(a.diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
+        status = anything_found(a.made->diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
     analysis_release(&a);
     return status;
 }

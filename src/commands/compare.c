@@ -21,7 +21,7 @@ const struct option_row compare_options[] = {
 
 static struct dbr_side side_of(const struct analysis *a)
 {
-    return (struct dbr_side){a->report.info, a->report.history, a->report.diagnosis};
+    return (struct dbr_side){a->made->info, a->made->history, a->made->diagnosis};
 }
 
 static int write_json(const struct dbr_comparison *c, const char *path, struct dbr_error *error)
@@ -59,7 +59,7 @@ static int write_all(const struct dbr_comparison *c, const struct analysis *befo
         return -1;
     if (r->html && write_html(c, before, after, r->html, error) < 0)
         return -1;
-    return r->quiet ? 0 : dbr_compare_text(stdout, c, r->diagnosis.units, r->color, error);
+    return r->quiet ? 0 : dbr_compare_text(stdout, c, r->units, r->color, error);
 }
 
 static int compare(const struct analysis *before, const struct analysis *after,

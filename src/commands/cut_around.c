@@ -70,11 +70,11 @@ int around_find(struct around *around, struct request *request, struct dbr_error
     int status = analysis_run(&a, request, values->operands, values->operand_count, error);
 
     around->window_count = 0;
-    if (status == 0 && !a.report.history->timed)
+    if (status == 0 && !a.made->history->timed)
         status = dbr_error_set(error, DBR_ERROR_USAGE,
                                "--around %s: the recording has no time stamps", around->what);
     if (status == 0)
-        status = gather(around, a.diagnosis, error);
+        status = gather(around, a.made->diagnosis, error);
     analysis_release(&a);
     return status;
 }

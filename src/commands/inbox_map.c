@@ -58,7 +58,7 @@ static int sign(struct map *map, struct dbr_error *error)
         return -1;
     dbr_digest_start(&digest);
     snprintf(text, sizeof text, "%s %s %s %u %d\n", DRAWBAR_VERSION, program, rig,
-             r->tracking.bitrate, (int)r->diagnosis.units);
+             r->tracking.bitrate, (int)r->units);
     dbr_digest_add(&digest, text, strlen(text));
     if (r->reading.interface)
         dbr_digest_add(&digest, r->reading.interface, strlen(r->reading.interface) + 1);

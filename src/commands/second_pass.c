@@ -39,7 +39,7 @@ int second_pass(struct dbr_closeups **closeups, const struct analysis *a, const 
                 const char *const *paths, size_t count, struct dbr_error *error)
 {
     struct dbr_closeup_window windows[DBR_CLOSEUPS_MAX];
-    size_t window_count = dbr_closeup_windows(a->diagnosis, windows, DBR_CLOSEUPS_MAX);
+    size_t window_count = dbr_closeup_windows(a->made->diagnosis, windows, DBR_CLOSEUPS_MAX);
     struct dbr_recording *recording = NULL;
     int64_t last_ns = 0;
 
@@ -51,7 +51,7 @@ int second_pass(struct dbr_closeups **closeups, const struct analysis *a, const 
     if (dbr_recording_open(&recording, paths, count, &r->reading, error) < 0)
         return -1;
     *closeups =
-        dbr_closeups_new(a->definitions, a->report.history, windows, window_count, error);
+        dbr_closeups_new(a->made->definitions, a->made->history, windows, window_count, error);
     int status = *closeups ? read_again(*closeups, recording, last_ns, error) : -1;
     dbr_recording_close(recording);
     if (status < 0) {

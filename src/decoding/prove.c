@@ -4,7 +4,6 @@
 
 #include "decoding/loader.h"
 
-#define WORDS_MAX 256u
 #define SIDE_MAX 80u
 
 static bool agrees(const struct dbr_signal *signal, const struct dbr_expectation *expect,
@@ -56,24 +55,4 @@ const char *prove_expectation(const struct dbr_message *message, const struct db
         describe(signal, expect->status, expect->number, wanted);
     snprintf(words, size, "\"%.60s\" is %s, expected was %s", signal->name, found, wanted);
     return words;
-}
-
-static int prove_example(const struct dbr_message *message, size_t index, struct dbr_error *error)
-{
-    const struct dbr_example *example = &message->examples[index];
-    char words[WORDS_MAX];
-
-    for (size_t i = 0; i < example->expect_count; i++)
-        if (prove_expectation(message, example, &example->expect[i], words, sizeof words))
-            return dbr_error_set(error, DBR_ERROR_SCHEMA, "%s: PGN %u, example %zu: %s",
-                                 message->file, message->pgn, index + 1, words);
-    return 0;
-}
-
-int dbr_message_prove(const struct dbr_message *message, struct dbr_error *error)
-{
-    for (size_t i = 0; i < message->example_count; i++)
-        if (prove_example(message, i, error) < 0)
-            return -1;
-    return 0;
 }

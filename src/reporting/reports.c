@@ -18,6 +18,19 @@ const struct report_form report_forms[] = {
 
 const size_t report_form_count = sizeof report_forms / sizeof report_forms[0];
 
+#define WIDTH_DEFAULT 80u /* columns; what a terminal has that nobody made wider */
+
+struct dbr_report dbr_report_of(const struct dbr_analysis *analysis)
+{
+    return (struct dbr_report){.info = analysis->info,
+                               .history = analysis->history,
+                               .diagnosis = analysis->diagnosis,
+                               .rig = analysis->rig,
+                               .bitrate = analysis->bitrate,
+                               .units = analysis->units,
+                               .width = WIDTH_DEFAULT};
+}
+
 int report_written(FILE *out, struct dbr_error *error)
 {
     errno = 0;

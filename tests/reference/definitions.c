@@ -7,6 +7,7 @@
 
 #include "drawbar/can_id.h"
 #include "drawbar/definitions.h"
+#include "support/proven.h"
 
 static struct dbr_definitions *definitions;
 
@@ -34,7 +35,7 @@ Test(reference_definitions, every_definition_holds_what_its_examples_say)
         /* only a name that says why it is all that is known has nothing to prove */
         cr_expect(m->example_count > 0 || (m->name_only && m->signal_count == 0),
                   "PGN %u has no example", m->pgn);
-        cr_expect_eq(dbr_message_prove(m, &error), 0, "%s", error.text);
+        cr_expect_eq(message_prove(m, &error), 0, "%s", error.text);
     }
 }
 

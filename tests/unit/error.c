@@ -25,10 +25,3 @@ Test(error, a_text_that_is_too_long_is_cut)
     dbr_error_set(&error, DBR_ERROR_READ, "%2000d", 1);
     cr_expect_eq(strlen(error.text), DBR_ERROR_TEXT_SIZE - 1);
 }
-
-Test(error, every_code_has_words)
-{
-    cr_expect_str_eq(dbr_error_words(DBR_ERROR_NONE), "none");
-    cr_expect_str_eq(dbr_error_words(DBR_ERROR_LIMIT), "exceeds a limit");
-    cr_expect_str_eq(dbr_error_words((enum dbr_error_code)(DBR_ERROR_LIMIT + 1)), "unknown");
-}

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "drawbar/definitions.h"
+#include "support/proven.h"
 
 #define HEAD                                                                                       \
     "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"the file\",\"messages\":["
@@ -96,7 +97,7 @@ Test(decoding_load, every_key_arrives)
     cr_expect_eq(m->examples[0].data[0], 0x0A);
     cr_expect_eq(m->examples[0].data[1], 0xF0);
     cr_expect_str_eq(m->examples[0].source, "e");
-    cr_expect_eq(dbr_message_prove(m, &error), 0);
+    cr_expect_eq(message_prove(m, &error), 0);
 }
 
 Test(decoding_load, either_signal_may_allow_that_bits_overlap)

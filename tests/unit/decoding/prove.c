@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "drawbar/definitions.h"
+#include "support/proven.h"
 
 static void check(const char *expect, const char *expected_reason)
 {
@@ -22,7 +23,7 @@ static void check(const char *expect, const char *expected_reason)
              expect);
     cr_assert_eq(dbr_definitions_load_text(definitions, "own.json", text, strlen(text), &error), 0,
                  "%s", error.text);
-    int result = dbr_message_prove(dbr_definitions_find(definitions, 65280, 0, NULL, NULL), &error);
+    int result = message_prove(dbr_definitions_find(definitions, 65280, 0, NULL, NULL), &error);
     snprintf(expected, sizeof expected, "own.json: PGN 65280, example 1: %s",
              expected_reason ? expected_reason : "");
     cr_expect_eq(result, expected_reason ? -1 : 0, "%s: %s", expect, error.text);
