@@ -276,6 +276,14 @@ test('screenshots of every page, for a person to look at', async () => {
     assert.ok(fs.existsSync(path.join(results, 'browser-dead-360.png')));
 });
 
+test('the picture of the README: what to do first, and the timeline', async () => {
+    const { tab } = await open(dead(), { width: 960 });
+    const box = await (await tab.$('#timeline')).boundingBox();
+    assert.ok(box.width > 600 && box.height > 300, `${box.width} by ${box.height}`);
+    await tab.screenshot({ path: path.join(results, 'browser-readme.png'), clip: box });
+    await tab.close();
+});
+
 test('a day: at most 1 MB, detail where it is looked for, soon alive on a slow phone', async () => {
     const file = path.join(scratch, 'day.html');
     const day = path.join(scratch, 'day.log.gz'); /* a file: close-ups read it a second time */
