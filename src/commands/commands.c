@@ -13,7 +13,7 @@
 #include <string.h>
 
 #include "drawbar/error.h"
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 #define COMPLAINT_MAX (2 * DBR_ERROR_TEXT_SIZE) /* an error of the library, and words before it */
 

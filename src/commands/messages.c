@@ -9,7 +9,7 @@
 #include "commands/commands.h"
 #include "drawbar/definitions.h"
 #include "drawbar/verify.h"
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 const struct option_row messages_options[] = {
     {"verify", NULL, "prove FILE and DIR, or else the built-in ones: every mistake"},

@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "decoding/device_own.h"
-#include "decoding/utf8.h"
 #include "reading/cursor.h"
+#include "text/utf8.h"
 
 /* Designators, ISO 11783-10: 32 bytes, 128 from version 4 on. */
 #define TEXT_MAX 32u

@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "decoding/device_own.h"
-#include "decoding/utf8.h"
 #include "drawbar/ddi.h"
+#include "text/utf8.h"
 
 /* ISO 11783-11: actual and maximum working width, mm. */
 #define DDI_WIDTH 67u

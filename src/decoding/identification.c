@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "decoding/characters.h"
+#include "text/clean.h"
 
 /* ISO 11783-7, SAE J1939-71: ends each field, also the last one. */
 #define DELIMITER '*'
@@ -67,7 +67,7 @@ static void take_text(struct dbr_told *told, size_t most, const uint8_t *data, s
         return;
     }
     char *text = told->texts[told->text_count++];
-    if (!characters_take(text, DBR_TOLD_TEXT_MAX, data, length))
+    if (!clean_told(text, DBR_TOLD_TEXT_MAX, data, length))
         told->cut = true;
 }
 

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 #define FORMAT_MAX 1024u
 

@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 #define TEXT_COLUMNS 40u /* of one told text; the JSON report has all of it */
 

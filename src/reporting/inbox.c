@@ -6,7 +6,7 @@
 #include <string.h>
 #include <time.h>
 
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 #define SCHEMA "drawbar-report/1"
 

@@ -3,9 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "reporting/clean.h"
 #include "reporting/inbox.h"
 #include "reporting/json.h"
+#include "text/clean.h"
 
 /* What one finding is, beside what its object tells. */
 struct reading {

@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "reporting/clean.h"
 #include "reporting/json.h"
+#include "text/clean.h"
 
 /* cJSON prints no item of an invalid type: one missing member fails the whole. */
 static cJSON *added(cJSON *object, cJSON *item)

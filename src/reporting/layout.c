@@ -4,7 +4,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 #define TEXT_MAX 8192u /* a path may have 4096 bytes; replacing makes it longer */
 
@@ -19,24 +19,14 @@ static const char *ink_off(const struct layout *l, enum ink ink)
     return l->color && ink != INK_PLAIN ? "\033[0m" : "";
 }
 
-/* Columns of `count` bytes of clean text: one a character, as far as a terminal agrees. */
-static unsigned columns(const char *text, size_t count)
-{
-    unsigned width = 0;
-
-    for (size_t i = 0; i < count; i++)
-        width += ((unsigned char)text[i] & 0xC0u) != 0x80u;
-    return width;
-}
-
 /* How many bytes of `text` fit into `room` columns, ending between words where possible. */
 static size_t fitting(const char *text, unsigned room)
 {
     size_t length = strlen(text), best = 0, at = 0;
 
-    if (columns(text, length) <= room)
+    if (utf8_count(text, length) <= room)
         return length;
-    while (at < length && columns(text, at) <= room) {
+    while (at < length && utf8_count(text, at) <= room) {
         if (text[at] == ' ')
             best = at;
         at++;
@@ -51,7 +41,7 @@ static size_t fitting(const char *text, unsigned room)
 void layout_paragraph(const struct layout *l, enum ink ink, const char *first, const char *text)
 {
     char clean[TEXT_MAX];
-    unsigned indent = columns(first, strlen(first));
+    unsigned indent = (unsigned)utf8_count(first, strlen(first));
     unsigned room = l->width > indent + 20 ? l->width - indent : 20;
     const char *at = clean_text(clean, sizeof clean, text);
 

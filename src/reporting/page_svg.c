@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "reporting/clean.h"
 #include "reporting/html_text.h"
+#include "text/clean.h"
 
 #define FINDINGS_DRAWN 24u
 #define TICKS_MOST 8

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "drawbar/ddi.h"
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 #define DDI_COUNT 65536u
 #define HEADING_MAX 1024u

@@ -3,7 +3,7 @@
 
 #include <stdio.h>
 
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 /* The signal that a field of a group is. */
 static enum print_apart apart_of(enum dbr_told_group group, size_t field)

@@ -1,7 +1,7 @@
 /* print_troubles.c - see print_troubles.h. */
 #include "reporting/print_troubles.h"
 
-#include "reporting/clean.h"
+#include "text/clean.h"
 
 bool print_is_trouble_list(uint32_t pgn)
 {

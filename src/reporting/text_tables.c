@@ -4,24 +4,16 @@
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 #include <time.h>
 
 #include "diagnosis/units.h"
-#include "reporting/clean.h"
 #include "reporting/identity_words.h"
 #include "reporting/text_codes.h"
+#include "text/clean.h"
 
 #define CELL_MAX 96u
 #define ECU_COLUMNS 30u /* of its label in the table of ECUs */
-
-static unsigned columns_of(const char *text)
-{
-    unsigned columns = 0;
-
-    for (; *text; text++)
-        columns += ((unsigned char)*text & 0xC0u) != 0x80u;
-    return columns;
-}
 
 /* A copy of `width` columns, filled up with blanks; a cut is marked. */
 static const char *fit(char *out, const char *text, unsigned width)
@@ -78,7 +70,7 @@ static void write_ecu(const struct layout *l, const struct dbr_history *h,
     char label[DBR_LABEL_MAX], cell[CELL_MAX], name[24], first[CELL_MAX], last[CELL_MAX];
 
     dbr_ecu_label(label, sizeof label, ecu);
-    if (columns_of(label) > ECU_COLUMNS) { /* it gets a line of its own */
+    if (utf8_count(label, strlen(label)) > ECU_COLUMNS) { /* it gets a line of its own */
         layout_line(l, "  %s", label);
         label[0] = '\0';
     }

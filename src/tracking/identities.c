@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "decoding/characters.h"
+#include "text/clean.h"
 
 static const uint64_t *name_in_force(const struct ecu *ecu)
 {
@@ -90,7 +90,7 @@ void identities_message(struct identities *ids, const struct sighting *s)
 
 static void designate(struct told_identity *id, const char *text)
 {
-    characters_take(id->seen.designator, sizeof id->seen.designator, (const uint8_t *)text,
+    clean_told(id->seen.designator, sizeof id->seen.designator, (const uint8_t *)text,
                     strlen(text));
 }
 

@@ -1,5 +1,5 @@
 /* utf8.c - see utf8.h. */
-#include "decoding/utf8.h"
+#include "text/utf8.h"
 
 #include <string.h>
 
@@ -36,6 +36,42 @@ size_t utf8_length(const char *text)
 {
     /* The NUL at the end continues no character. */
     return utf8_length_within((const uint8_t *)text, 4);
+}
+
+uint32_t utf8_code(const uint8_t *bytes, size_t length)
+{
+    static const uint8_t lead_masks[] = {0, 0x7F, 0x1F, 0x0F, 0x07};
+    uint32_t code = bytes[0] & lead_masks[length];
+
+    for (size_t i = 1; i < length; i++)
+        code = code << 6 | (bytes[i] & 0x3Fu);
+    return code;
+}
+
+size_t utf8_write(char out[UTF8_BYTES_MAX], uint32_t code)
+{
+    if (code < 0x80) {
+        out[0] = (char)code;
+        return 1;
+    }
+    if (code < 0x800) {
+        out[0] = (char)(0xC0 | code >> 6);
+        out[1] = (char)(0x80 | (code & 0x3F));
+        return 2;
+    }
+    out[0] = (char)(0xE0 | code >> 12);
+    out[1] = (char)(0x80 | (code >> 6 & 0x3F));
+    out[2] = (char)(0x80 | (code & 0x3F));
+    return 3;
+}
+
+size_t utf8_count(const char *text, size_t length)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; i < length; i++)
+        count += ((unsigned char)text[i] & 0xC0u) != 0x80u; /* RFC 3629: 10xxxxxx goes on */
+    return count;
 }
 
 size_t utf8_repair(char *out, const uint8_t *bytes, size_t length, size_t *bad)
