@@ -14,6 +14,8 @@
 #ifndef DRAWBAR_ERROR_H
 #define DRAWBAR_ERROR_H
 
+#include <stddef.h>
+
 #include "drawbar/api.h"
 
 DBR_API_BEGIN
@@ -37,15 +39,24 @@ enum dbr_error_code {
 
 struct dbr_error {
     enum dbr_error_code code;
-    char text[DBR_ERROR_TEXT_SIZE]; /* NUL-terminated; may hold line feeds (quoted line, caret) */
+    char text[DBR_ERROR_TEXT_SIZE]; /* NUL-terminated; line feeds only before a quoted line, a caret */
 };
 
 /*
  * Sets `error` and returns -1, so that a failing function can end with
  * `return dbr_error_set(...)`. `error` may be NULL: then nobody wants to know.
+ * The text may hold what strangers wrote, as names of files: whatever could steer a
+ * terminal, hide or pass for a line of its own becomes U+FFFD. Of a text that is too
+ * long the middle is left out.
  */
 int dbr_error_set(struct dbr_error *error, enum dbr_error_code code, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+/*
+ * Adds the line that an error is about and, `column` columns from its start, a caret under the
+ * place; nothing where there is no room for both. The line is made harmless. Returns -1.
+ */
+int dbr_error_quote(struct dbr_error *error, const char *line, size_t column);
 
 DBR_API_END
 

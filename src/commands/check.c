@@ -41,7 +41,7 @@ static int draft_rig(struct request *request, const char *path)
 
     if (analysis_run(&a, request, &path, 1, &error) < 0 ||
         dbr_rig_draft(stdout, a.made->history, &error) < 0)
-        status = complain("%s", error.text);
+        status = complain_of(&error);
     analysis_release(&a);
     return status;
 }
@@ -53,8 +53,8 @@ static int leave_failure(const struct request *r, const struct dbr_upload_mark *
     struct dbr_error again = {.code = DBR_ERROR_NONE};
 
     if (mark && report_failure(r->json, mark, error->text, &again) < 0)
-        complain("%s", again.text);
-    return complain("%s", error->text);
+        complain_of(&again);
+    return complain_of(error);
 }
 
 /* `mark` is NULL where the report is not for the inbox. */
@@ -70,7 +70,7 @@ static int check(struct request *request, const struct option_values *values,
         status = leave_failure(request, mark, &error);
     else if ((a.report.upload = mark,
               report_files(&a, request, values->operands, values->operand_count, &error)) < 0)
-        status = complain("%s", error.text);
+        status = complain_of(&error);
     else
         status = anything_found(a.made->diagnosis) ? EXIT_FOUND : EXIT_CLEAN;
     analysis_release(&a);
@@ -87,7 +87,7 @@ static int check_for_inbox(struct request *request, const struct option_values *
         return complain("--for-inbox needs --json FILE: that is what the inbox reads");
     if (request_check(request, values->operands, values->operand_count, &error) < 0 ||
         upload_mark(&upload, values->operands, values->operand_count, &error) < 0)
-        return complain("%s", error.text);
+        return complain_of(&error);
     int status = check(request, values, &upload.mark);
     upload_release(&upload);
     return status;

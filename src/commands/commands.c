@@ -12,10 +12,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "drawbar/error.h"
 #include "text/clean.h"
 
-#define COMPLAINT_MAX (2 * DBR_ERROR_TEXT_SIZE) /* an error of the library, and words before it */
+#define COMPLAINT_MAX 9216u /* two paths of 4096 bytes, and what is said about them */
 
 const struct command commands[] = {
     {"check", "RECORDING...", "what is wrong, since when, and what to check next", check_options,
@@ -37,20 +36,19 @@ const size_t command_count = sizeof commands / sizeof commands[0];
 int complain(const char *format, ...)
 {
     char text[COMPLAINT_MAX], clean[COMPLAINT_MAX * CLEAN_GROWTH + 1];
-    char *line = text, *rest;
     va_list arguments;
 
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    fputs("drawbar: ", stderr);
-    do {
-        rest = strchr(line, '\n');
-        if (rest)
-            *rest++ = '\0';
-        fprintf(stderr, "%s\n", clean_text(clean, sizeof clean, line));
-        line = rest;
-    } while (line);
+    fprintf(stderr, "drawbar: %s\n", clean_text(clean, sizeof clean, text));
+    return EXIT_UNUSABLE;
+}
+
+/* Its text is harmless, and the line feeds in it are the library's own. */
+int complain_of(const struct dbr_error *error)
+{
+    fprintf(stderr, "drawbar: %s\n", error->text);
     return EXIT_UNUSABLE;
 }
 

@@ -10,6 +10,7 @@
 #include <stddef.h>
 
 #include "commands/options.h"
+#include "drawbar/error.h"
 
 /* Exit status, as the README states it. */
 enum exit_status { EXIT_CLEAN = 0, EXIT_FOUND = 1, EXIT_UNUSABLE = 2 };
@@ -43,9 +44,12 @@ int command_print(const struct option_values *values);
 int commands_main(int argc, char **argv);
 
 /*
- * Says what is wrong on standard error: one line, and under it the quoted place
- * where there is one. Names in it are cleaned. Returns EXIT_UNUSABLE.
+ * Says what is wrong in one line on standard error; whatever strangers wrote in it, as names of
+ * files, is cleaned. Returns EXIT_UNUSABLE.
  */
 int complain(const char *format, ...) __attribute__((format(printf, 1, 2)));
+
+/* The same of an error of the library, with the line that it quotes and the caret under it. */
+int complain_of(const struct dbr_error *error);
 
 #endif

@@ -71,7 +71,7 @@ static int compare(const struct analysis *before, const struct analysis *after,
     int status = EXIT_UNUSABLE;
 
     if (!c || write_all(c, before, after, r, &error) < 0)
-        complain("%s", error.text);
+        complain_of(&error);
     else
         status = c->repaired ? EXIT_CLEAN : EXIT_FOUND;
     dbr_comparison_free(c);
@@ -91,7 +91,7 @@ int command_compare(const struct option_values *values)
         if (request_read(values, &requests[i]) < 0)
             status = EXIT_UNUSABLE;
         else if (analysis_run(&sides[i], &requests[i], &values->operands[i], 1, &error) < 0)
-            status = complain("%s", error.text);
+            status = complain_of(&error);
     }
     if (status == EXIT_CLEAN)
         status = compare(&sides[0], &sides[1], &requests[0]);

@@ -325,7 +325,7 @@ int command_cut(const struct option_values *values)
     if (read_job(job, values) < 0)
         status = EXIT_UNUSABLE;
     else if (run_job(job, &recording, &error) < 0)
-        status = complain("%s", error.text);
+        status = complain_of(&error);
     dbr_excerpt_free(job->excerpt);
     dbr_recording_close(recording);
     dbr_definitions_free(job->definitions);

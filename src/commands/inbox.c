@@ -362,7 +362,7 @@ int command_inbox(const struct option_values *values)
         return complain("inbox needs one folder: of uploads, or with --reports of their reports");
     run.reduce_only = reports != NULL;
     run.folder = reports ? reports : values->operands[0];
-    int status = run_all(&run, values, &error) < 0 ? complain("%s", error.text) : finish(&run);
+    int status = run_all(&run, values, &error) < 0 ? complain_of(&error) : finish(&run);
     run_release(&run);
     return status;
 }

@@ -246,7 +246,7 @@ int command_print(const struct option_values *values)
     if (read_job(&job, values) < 0)
         status = EXIT_UNUSABLE;
     else if (run_job(&job, &error) < 0)
-        status = complain("%s", error.text);
+        status = complain_of(&error);
     release_job(&job);
     return status;
 }

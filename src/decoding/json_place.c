@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "text/clean.h"
+
 #define PATH_SHOWN_MAX 300u  /* bytes of the path; of a longer one, its end */
 #define REASON_SHOWN_MAX 256u
 #define BEFORE_MAX 60u       /* bytes of the line before the place */
@@ -31,14 +33,17 @@ struct scan {
     const char *key; /* of the value found last; NULL where it has none */
 };
 
-static struct scan scan_over(const struct json_text *json)
+/* Bytes of the mark at the start, which no editor shows. */
+static size_t mark_length(const struct json_text *json)
 {
-    struct scan s = {json->text, json->text + json->length, NULL};
     size_t mark = sizeof byte_order_mark - 1;
 
-    if (json->length >= mark && memcmp(json->text, byte_order_mark, mark) == 0)
-        s.at += mark;
-    return s;
+    return json->length >= mark && memcmp(json->text, byte_order_mark, mark) == 0 ? mark : 0;
+}
+
+static struct scan scan_over(const struct json_text *json)
+{
+    return (struct scan){json->text + mark_length(json), json->text + json->length, NULL};
 }
 
 /* As cJSON sees it: everything up to the blank. */
@@ -114,55 +119,13 @@ static bool continues_character(char c)
     return ((unsigned char)c & 0xC0u) == 0x80u; /* RFC 3629: 10xxxxxx */
 }
 
-/* Bytes that a UTF-8 character with this first byte has (RFC 3629); 0 where none has. */
-static size_t length_by_lead(unsigned char lead)
-{
-    if (lead < 0x80)
-        return 1;
-    if (lead < 0xC2 || lead > 0xF4)
-        return 0;
-    return lead < 0xE0 ? 2 : lead < 0xF0 ? 3 : 4;
-}
-
-/* Bytes of the whole character at `text`; 0 where there is none. */
-static size_t character_length(const char *text)
-{
-    size_t length = length_by_lead((unsigned char)*text);
-
-    for (size_t i = 1; i < length; i++)
-        if (!continues_character(text[i]))
-            return 0;
-    return length;
-}
-
-/* C0 and C1 controls and DEL steer terminals. */
-static bool steers(const char *text)
-{
-    unsigned char lead = (unsigned char)text[0];
-
-    return (lead < ' ' && lead != '\t') || lead == 0x7F ||
-           (lead == 0xC2 && (unsigned char)text[1] < 0xA0);
-}
-
-static void neutralise(char *text)
-{
-    while (*text) {
-        size_t length = character_length(text);
-        if (length == 0 || steers(text)) {
-            *text++ = '?';
-            continue;
-        }
-        text += length;
-    }
-}
-
 struct line {
     size_t number, start, end;
 };
 
 static struct line line_around(const struct json_text *json, size_t offset)
 {
-    struct line line = {1, 0, offset};
+    struct line line = {1, mark_length(json) <= offset ? mark_length(json) : 0, offset};
 
     for (size_t i = 0; i < offset; i++)
         if (json->text[i] == '\n') {
@@ -172,15 +135,6 @@ static struct line line_around(const struct json_text *json, size_t offset)
     while (line.end < json->length && !strchr("\r\n", json->text[line.end]))
         line.end++;
     return line;
-}
-
-static size_t count_characters(const char *text, size_t length)
-{
-    size_t count = 0;
-
-    for (size_t i = 0; i < length; i++)
-        count += !continues_character(text[i]);
-    return count;
 }
 
 /* The part of the line that is shown: [from, to). */
@@ -198,29 +152,38 @@ static struct line window_around(const struct json_text *json, struct line line,
     return line;
 }
 
+/* Blanks for tabs: a tab under a tab leads nowhere when what stands before it is cut. */
+static const char *quote(char *out, size_t size, const char *text, size_t length)
+{
+    char piece[QUOTED_MAX + 1];
+
+    for (size_t i = 0; i < length; i++)
+        piece[i] = (char)(text[i] == '\t' ? ' ' : text[i]);
+    piece[length] = '\0';
+    return clean_text(out, size, piece);
+}
+
 int json_error_at(struct dbr_error *error, enum dbr_error_code code,
                   const struct json_text *json, size_t offset, const char *reason)
 {
-    char quoted[QUOTED_MAX + 1], words[REASON_SHOWN_MAX], blanks[BEFORE_MAX + 1];
-    size_t width = 0, path_length = strlen(json->path);
+    char before[QUOTED_MAX * CLEAN_GROWTH + 1], behind[sizeof before], words[REASON_SHOWN_MAX];
+    char quoted[2 * sizeof before + 2 * sizeof ELLIPSIS];
+    size_t path_length = strlen(json->path);
+    bool cut_path = path_length > PATH_SHOWN_MAX;
 
     offset = offset < json->length ? offset : json->length;
     struct line line = line_around(json, offset);
     struct line shown = window_around(json, line, offset);
-    memcpy(quoted, json->text + shown.start, shown.end - shown.start);
-    quoted[shown.end - shown.start] = '\0';
-    for (const char *c = quoted; c < quoted + (offset - shown.start); c++)
-        if (!continues_character(*c))
-            blanks[width++] = *c == '\t' ? '\t' : ' ';
-    blanks[width] = '\0';
-    snprintf(words, sizeof words, "%s", reason);
-    neutralise(words);
-    neutralise(quoted);
-    bool cut_path = path_length > PATH_SHOWN_MAX;
-    bool cut_start = shown.start > line.start, cut_end = shown.end < line.end;
-    return dbr_error_set(error, code, "%s%s:%zu:%zu: %s\n%s%s%s\n%s%s^", cut_path ? ELLIPSIS : "",
-                         json->path + (cut_path ? path_length - PATH_SHOWN_MAX : 0), line.number,
-                         count_characters(json->text + line.start, offset - line.start) + 1, words,
-                         cut_start ? ELLIPSIS : "", quoted, cut_end ? ELLIPSIS : "",
-                         cut_start ? "   " : "", blanks);
+    quote(before, sizeof before, json->text + shown.start, offset - shown.start);
+    quote(behind, sizeof behind, json->text + offset, shown.end - offset);
+    int lead = snprintf(quoted, sizeof quoted, "%s%s", shown.start > line.start ? ELLIPSIS : "",
+                        before);
+    size_t column = utf8_count(quoted, (size_t)lead);
+    snprintf(quoted + lead, sizeof quoted - (size_t)lead, "%s%s", behind,
+             shown.end < line.end ? ELLIPSIS : "");
+    dbr_error_set(error, code, "%s%s:%zu:%zu: %s", cut_path ? ELLIPSIS : "",
+                  json->path + (cut_path ? path_length - PATH_SHOWN_MAX : 0), line.number,
+                  utf8_count(json->text + line.start, offset - line.start) + 1,
+                  clean_text(words, sizeof words, reason));
+    return dbr_error_quote(error, quoted, column);
 }

@@ -34,7 +34,7 @@ size_t json_offset(const struct json_text *json, const cJSON *root, const cJSON 
  *     the line
  *         ^
  * and returns -1. Columns count characters from 1. A long line is cut around the
- * place ("..."); what could steer a terminal is shown as '?'.
+ * place ("..."); what could steer a terminal is shown as U+FFFD.
  */
 int json_error_at(struct dbr_error *error, enum dbr_error_code code,
                   const struct json_text *json, size_t offset, const char *reason);

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "reporting/json.h"
+#include "text/clean.h"
 
 const char *upload_digest(const struct dbr_upload_mark *upload, const char *path)
 {
@@ -25,10 +26,11 @@ void json_add_upload(cJSON *root, const struct dbr_upload_mark *upload, bool usa
 /* Whoever shows the reason shows the path beside it. */
 static const char *without_path(const char *reason, const struct dbr_upload_mark *upload)
 {
+    char path[DBR_INBOX_PATH_MAX]; /* as it stands in errors: drawbar/error.h */
+
     for (size_t i = 0; i < upload->count; i++) {
-        size_t length = strlen(upload->paths[i]);
-        if (strncmp(reason, upload->paths[i], length) == 0 &&
-            strncmp(reason + length, ": ", 2) == 0)
+        size_t length = strlen(clean_text(path, sizeof path, upload->paths[i]));
+        if (strncmp(reason, path, length) == 0 && strncmp(reason + length, ": ", 2) == 0)
             return reason + length + 2;
     }
     return reason;

@@ -310,9 +310,9 @@ static void check_quoting(const char *text, const char *expected)
     dbr_definitions_free(definitions);
 }
 
-Test(decoding_load_errors, tabs_stay_so_that_the_caret_aligns)
+Test(decoding_load_errors, tabs_are_shown_as_blanks_so_that_the_caret_aligns)
 {
-    check_quoting("{\n\t\"x\":\t1}", PATH ":2:2: \"x\" is not a known key here\n\t\"x\":\t1}\n\t^");
+    check_quoting("{\n\t\"x\":\t1}", PATH ":2:2: \"x\" is not a known key here\n \"x\": 1}\n ^");
 }
 
 Test(decoding_load_errors, a_carriage_return_is_not_quoted)
@@ -327,9 +327,9 @@ Test(decoding_load_errors, columns_count_characters)
                        "{\"schema\":\"\xC3\xA4\xE2\x82\xAC\",\"x\":1}\n               ^");
 }
 
-Test(decoding_load_errors, a_byte_order_mark_is_no_value)
+Test(decoding_load_errors, a_byte_order_mark_is_no_value_and_takes_no_column)
 {
-    check_quoting("\xEF\xBB\xBF[]", PATH ":1:2: an object { } must stand here\n\xEF\xBB\xBF[]\n ^");
+    check_quoting("\xEF\xBB\xBF[]", PATH ":1:1: an object { } must stand here\n[]\n^");
 }
 
 Test(decoding_load_errors, escapes_in_keys_do_not_hide_them)
@@ -338,12 +338,18 @@ Test(decoding_load_errors, escapes_in_keys_do_not_hide_them)
                   PATH ":1:2: \"x\" is not a known key here\n{\"\\u0078\":1}\n ^");
 }
 
-Test(decoding_load_errors, nothing_steers_a_terminal)
+#define GONE "\xEF\xBF\xBD" /* U+FFFD */
+
+Test(decoding_load_errors, nothing_steers_a_terminal_and_the_caret_still_aligns)
 {
     check_quoting("{\"\\u001b[31m\":1}",
-                  PATH ":1:2: \"?[31m\" is not a known key here\n{\"\\u001b[31m\":1}\n ^");
+                  PATH ":1:2: \"" GONE "[31m\" is not a known key here\n{\"\\u001b[31m\":1}\n ^");
     check_quoting("{\"\x1B[31m\x7F\xFF\xC2\x9B\":1}",
-                  PATH ":1:2: \"?[31m????\" is not a known key here\n{\"?[31m????\":1}\n ^");
+                  PATH ":1:2: \"" GONE "[31m" GONE GONE GONE "\" is not a known key here\n"
+                       "{\"" GONE "[31m" GONE GONE GONE "\":1}\n ^");
+    check_quoting("{\"schema\":\"\xE2\x80\xAE\xFF\",\"x\":1}",
+                  PATH ":1:16: \"x\" is not a known key here\n{\"schema\":\"" GONE GONE
+                       "\",\"x\":1}\n               ^");
 }
 
 Test(decoding_load_errors, long_lines_are_cut_around_the_place)
