@@ -151,7 +151,7 @@ struct dbr_bus {
     uint64_t standard_frames, fd_frames; /* of these */
     int64_t first_foreign_ns;
     int64_t first_ns, last_ns;
-    bool measured;             /* load figures hold: time stamps are there */
+    bool measured;             /* load figures hold: time stamps are there, over 1 s and more */
     double load_mean_percent;
     double load_peak_percent;  /* highest over one second, in steps of 0.1 s */
     int64_t load_peak_at_ns;

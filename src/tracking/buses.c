@@ -10,6 +10,7 @@
 #define SILENT_INTERVALS 20
 #define PAUSE_NS NS_PER_S /* contract: "every bus silent >= 1 s" */
 #define LOAD_STEP_NS (NS_PER_S / 10)
+#define LOAD_SECONDS 1.0 /* load is measured over so much (contract); of less it is unknown */
 
 /* Contract, bus-load-high. Makers ask for 40 % on average at most; at 70 % low priorities wait. */
 #define BUSY_PERCENT 70.0
@@ -141,7 +142,7 @@ void bus_finish(struct bus *b, int64_t end_ns, uint32_t bitrate, bool timed)
     watch_finish(&b->busy, &b->seen.busy, b->busy.spell.end_ns, 0);
     watch_finish(&b->very_busy, &b->seen.very_busy, b->very_busy.spell.end_ns, 0);
     bus_errors_finish(b, end_ns);
-    b->seen.measured = timed && duration_s > 0;
+    b->seen.measured = timed && duration_s >= LOAD_SECONDS;
     b->seen.load_mean_percent =
         b->seen.measured ? 100.0 * (double)b->bits / (bitrate * duration_s) : (double)NAN;
 }

@@ -118,6 +118,23 @@ Test(diagnosis_bus, load_is_exact_and_judged_by_the_second)
     }
 }
 
+Test(diagnosis_bus, less_than_the_second_over_which_load_is_measured_has_no_load)
+{
+    static const struct {
+        double last;
+        bool measured;
+    } rows[] = {{0.9, false}, {1.0, true}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = story_new();
+        story_frame(s, 0, 0x18FEF100, "FFFFFFFFFFFFFFFF");
+        story_frame(s, rows[i].last, 0x18FEF100, "FFFFFFFFFFFFFFFF");
+        struct outcome *o = story_tell(s);
+        cr_expect_eq(o->history->buses[0].measured, rows[i].measured, "row %zu", i);
+        outcome_free(o);
+    }
+}
+
 Test(diagnosis_bus, foreign_frames_are_a_note)
 {
     struct story *s = story_new();
