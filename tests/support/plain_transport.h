@@ -28,4 +28,11 @@ struct plain_result {
 struct plain_result plain_transport(const struct dbr_frame *frames, size_t count,
                                     uint8_t highest);
 
+/*
+ * Plays the frames to the layer under test too. Whether both tell the same; else what differs, in
+ * `out`. Adds to `ends`, unless NULL, how often each end (enum dbr_transfer_end) was reached.
+ */
+bool plain_agrees(const struct dbr_frame *frames, size_t count, uint8_t highest, uint64_t *ends,
+                  char *out, size_t size);
+
 #endif
