@@ -70,7 +70,8 @@ enum dbr_element_type {
 
 struct dbr_device_object {
     enum dbr_object_kind kind;
-    uint16_t id;      /* 0..65534, unique in the description */
+    uint16_t id;      /* 0..65534, unique in the description; where an implement gave one
+                         DBR_OBJECT_NONE, it is found by no id */
     size_t offset;    /* of its first byte */
     const char *text; /* designator; of a presentation, the unit. "" where it has none */
 
@@ -102,6 +103,7 @@ struct dbr_device_object {
     X(NO_DEVICE, "there is no device object (DVC)")                                                \
     X(SECOND_DEVICE, "this is a second device object; the first one counts")                       \
     X(DUPLICATE, "another object has its id; the first one counts")                                \
+    X(ID_NONE, "its id is the one that means none: nothing can refer to it")                       \
     X(PARENT_MISSING, "its parent is not there")                                                   \
     X(PARENT_KIND, "its parent is neither a device nor an element")                                \
     X(PARENT_CYCLE, "its parents go round in a circle")                                            \

@@ -282,6 +282,8 @@ static void keep(struct filling *f, const struct raw *raw)
         longest = raw->software.length > longest ? raw->software.length : longest;
         longest = raw->serial.length > longest ? raw->serial.length : longest;
     }
+    if (object->id == DBR_OBJECT_NONE)
+        device_problem_of(d, DBR_POOL_ID_NONE, object, DBR_OBJECT_NONE);
     if (longest > (d->version_4 ? TEXT_MAX_4 : TEXT_MAX))
         device_problem_of(d, DBR_POOL_TEXT_LONG, object, DBR_OBJECT_NONE);
     if (bad > 0)

@@ -27,7 +27,7 @@ const struct dbr_device_object *dbr_device_object(const struct dbr_device *d, ui
 {
     const struct id_index *found =
         bsearch(&id, d->own->by_id, d->object_count, sizeof *d->own->by_id, by_id);
-    return found ? &d->objects[found->index] : NULL;
+    return found && id != DBR_OBJECT_NONE ? &d->objects[found->index] : NULL;
 }
 
 const struct dbr_device_object *dbr_device_element(const struct dbr_device *d, uint16_t number)

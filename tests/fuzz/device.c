@@ -35,7 +35,7 @@ static void object_must_hold(const struct dbr_device *d, const struct dbr_device
     const struct dbr_device_object *found = dbr_device_object(d, object->id);
 
     MUST(object->kind < DBR_OBJECT_KINDS && object->offset < d->read);
-    MUST(found != NULL && found->id == object->id);
+    MUST(object->id == DBR_OBJECT_NONE ? found == NULL : found != NULL && found->id == object->id);
     text_must_hold(object->text);
     if (object->kind == DBR_OBJECT_ELEMENT) {
         double width = dbr_device_width_m(d, object);

@@ -220,6 +220,9 @@ static void mistake(struct bytes *b, enum dbr_pool_problem_kind kind)
     case DBR_POOL_DUPLICATE:
         pool_data(b, 22, 8, 0, 0, "", 0xFFFF);
         break;
+    case DBR_POOL_ID_NONE:
+        pool_data(b, DBR_OBJECT_NONE, 8, 0, 0, "", DBR_OBJECT_NONE);
+        break;
     case DBR_POOL_PARENT_MISSING:
         pool_element(b, 60, 4, "Lost", 60, 999, NULL, 0);
         break;
@@ -269,6 +272,7 @@ Test(decoding_device, each_mistake_is_said_and_the_rest_is_kept)
         cr_expect(d->complete, "every byte was read");
         cr_expect_str_eq(dbr_device_element(d, 3)->text, "Left belt");
         cr_expect_eq(dbr_device_object(d, 22)->ddi, 7, "the first one counts");
+        cr_expect_null(dbr_device_object(d, DBR_OBJECT_NONE), "none is none");
         dbr_device_free(d);
         bytes_free(&b);
     }
