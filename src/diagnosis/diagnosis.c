@@ -114,7 +114,7 @@ static void number_findings(struct findings *f)
         found->seen.cause_count = found->cause_count;
         found->seen.causes = found->cause_indices;
         if (f->rig && found->section >= 0)
-            found->seen.section = f->rig->sections[found->section];
+            found->seen.section = findings_text(f, "%s", f->rig->sections[found->section]);
     }
 }
 

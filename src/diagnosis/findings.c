@@ -8,6 +8,7 @@
 
 #include "diagnosis/advice.h"
 #include "diagnosis/rules.h"
+#include "text/clean.h"
 
 #define TEXT_MAX 1024u
 
@@ -20,11 +21,13 @@ struct text_block {
 static const char *keep_text(struct findings *f, const char *format, va_list arguments)
     __attribute__((format(printf, 2, 0)));
 
+/* Names by a rig, by definitions and by ECUs come in here: nothing but harmless UTF-8 goes out. */
 static const char *keep_text(struct findings *f, const char *format, va_list arguments)
 {
-    char line[TEXT_MAX];
+    char raw[TEXT_MAX], line[TEXT_MAX];
 
-    vsnprintf(line, sizeof line, format, arguments);
+    vsnprintf(raw, sizeof raw, format, arguments);
+    clean_text(line, sizeof line, raw);
     size_t length = strlen(line);
     struct text_block *block = malloc(sizeof *block + length + 1);
     if (!block) {
