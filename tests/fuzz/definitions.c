@@ -9,6 +9,7 @@
 #include "drawbar/verify.h"
 #include "fuzz/target.h"
 #include "fuzz/texts.h"
+#include "support/proven.h"
 
 #define FILE_NAME "input.json"
 
@@ -84,7 +85,7 @@ static void message_must_hold(const struct dbr_definitions *d, const struct dbr_
         signal_must_hold(&m->signals[i], data, length);
     for (size_t i = 0; i < m->example_count; i++)
         MUST(m->examples[i].length <= DBR_EXAMPLE_BYTES_MAX);
-    int proven = dbr_message_prove(m, &error);
+    int proven = message_prove(m, &error);
     MUST(!sound || proven == 0);
 }
 
