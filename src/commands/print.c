@@ -43,6 +43,7 @@ struct print_job {
     struct dbr_decoder *decoder;
     struct dbr_printing *printing;
     uint64_t frames; /* in the window */
+    int64_t last_ns; /* of the last of them */
     uint64_t lines;
 };
 
@@ -164,6 +165,7 @@ static void take_frames(struct print_job *job, const struct dbr_batch *batch)
 {
     for (size_t i = 0; i < batch->count; i++) {
         job->frames += batch->frames[i].at_ns >= job->info->from_ns;
+        job->last_ns = batch->frames[i].at_ns;
         dbr_decoder_frame(job->decoder, &batch->frames[i]);
     }
 }
@@ -189,7 +191,7 @@ static int print_frames(struct print_job *job, struct dbr_error *error)
     progress_end(&progress);
     free(batch);
     if (count == 0)
-        dbr_decoder_finish(job->decoder, job->info->last_ns);
+        dbr_decoder_finish(job->decoder, job->last_ns);
     return count;
 }
 
