@@ -15,10 +15,6 @@ static const cJSON *member(const cJSON *object, const char *key)
 static cJSON *print_message(const struct dbr_definitions *definitions,
                             const struct dbr_message *message, const uint8_t *data, size_t length)
 {
-    const struct dbr_recording_info info = {.time_base = DBR_TIME_EPOCH,
-                                            .interface_count = 1,
-                                            .interfaces = {"can0"}};
-    const struct dbr_printing_options options = {.form = 2, .info = &info};
     const struct dbr_transfer transfer = {.carrier = DBR_CARRIER_BROADCAST};
     const struct dbr_seen seen = {.kind = DBR_SEEN_MESSAGE,
                                   .id = {.pgn = message->pgn, .source = 240, .broadcast = true},
@@ -26,19 +22,8 @@ static cJSON *print_message(const struct dbr_definitions *definitions,
                                   .length = length,
                                   .message = message,
                                   .transfer = &transfer};
-    char *text = NULL;
-    size_t size = 0;
-    FILE *out = open_memstream(&text, &size);
-    struct dbr_printing *printing = dbr_printing_new(out, definitions, &options, NULL);
 
-    cr_assert(dbr_printing_add(printing, &seen));
-    cr_assert_eq(dbr_printing_flush(printing, NULL), 0);
-    dbr_printing_free(printing);
-    fclose(out);
-    cJSON *line = cJSON_Parse(text);
-    cr_assert(line, "%s", text);
-    free(text);
-    return line;
+    return printed_seen(definitions, &seen);
 }
 
 /* What an example expects of a signal is what the line says of it. */

@@ -90,6 +90,26 @@ cJSON *printed_json(const char *definitions, const struct dbr_frame *frame)
     return line;
 }
 
+cJSON *printed_seen(const struct dbr_definitions *definitions, const struct dbr_seen *seen)
+{
+    const struct dbr_recording_info info = {
+        .time_base = DBR_TIME_EPOCH, .interface_count = 1, .interfaces = {"can0"}};
+    const struct dbr_printing_options options = {.form = form_index("ndjson"), .info = &info};
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    struct dbr_printing *printing = dbr_printing_new(out, definitions, &options, NULL);
+
+    cr_assert(dbr_printing_add(printing, seen));
+    cr_assert_eq(dbr_printing_flush(printing, NULL), 0);
+    dbr_printing_free(printing);
+    fclose(out);
+    cJSON *line = cJSON_Parse(text);
+    cr_assert(line, "%s", text);
+    free(text);
+    return line;
+}
+
 const cJSON *printed_signal(const cJSON *line, const char *name)
 {
     const cJSON *signal;

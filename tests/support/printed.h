@@ -22,6 +22,9 @@ char *printed(const struct printed_as *as, const struct dbr_frame *frames, size_
 /* The one line of NDJSON of one frame, parsed; to be deleted. */
 cJSON *printed_json(const char *definitions, const struct dbr_frame *frame);
 
+/* The same of one message, whole, on interface can0. */
+cJSON *printed_seen(const struct dbr_definitions *definitions, const struct dbr_seen *seen);
+
 /* The signal of that name in a parsed line, or NULL. */
 const cJSON *printed_signal(const cJSON *line, const char *name);
 

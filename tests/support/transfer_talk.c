@@ -182,3 +182,12 @@ const char *talk_outcome(const char *script)
     dbr_transport_free(t);
     return outcome;
 }
+
+void talk_expect(const struct talk_sequence *rows, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *came = talk_outcome(rows[i].script);
+        cr_expect_str_eq(came, rows[i].outcome, "%s\n  came  %s\n  not   %s", rows[i].what, came,
+                         rows[i].outcome);
+    }
+}

@@ -27,6 +27,15 @@
  */
 const char *talk_outcome(const char *script);
 
+/* Scripts, each with what it is about and how it must end. */
+struct talk_sequence {
+    const char *what, *script, *outcome;
+};
+
+void talk_expect(const struct talk_sequence *rows, size_t count);
+
+#define TALK_EXPECT(rows) talk_expect(rows, sizeof(rows) / sizeof(rows)[0])
+
 /* The byte at a place of every payload. */
 uint8_t talk_content(uint32_t offset);
 

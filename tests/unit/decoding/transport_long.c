@@ -9,22 +9,9 @@
 
 #include "support/transfer_talk.h"
 
-struct sequence {
-    const char *what, *script, *outcome;
-};
-
-static void expect(const struct sequence *rows, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        cr_expect_str_eq(talk_outcome(rows[i].script), rows[i].outcome, "%s\n  came  %s\n  not   %s",
-                         rows[i].what, talk_outcome(rows[i].script), rows[i].outcome);
-}
-
-#define EXPECT(rows) expect(rows, sizeof(rows) / sizeof(rows)[0])
-
 Test(decoding_transport, extended_connections)
 {
-    static const struct sequence rows[] = {
+    static const struct talk_sequence rows[] = {
         {"whole, in two bunches", "0 XRTS 1>2 20\n1 XCTS 2>1 2 1\n2 XDPO 1>2 2 0\n3 XDT 1>2 1 0\n"
          "4 XDT 1>2 2 0\n5 XCTS 2>1 1 3\n6 XDPO 1>2 1 2\n7 XDT 1>2 1 2\n8 XACK 2>1 20",
          "complete 1>2 20B 3/3 ack"},
@@ -55,12 +42,12 @@ Test(decoding_transport, extended_connections)
         {"an offset nobody knows of", "0 XDPO 1>2 3 0\n1 XDT 1>2 1 0",
          " | stray data 1, control 1"},
     };
-    EXPECT(rows);
+    TALK_EXPECT(rows);
 }
 
 Test(decoding_transport, fast_packets)
 {
-    static const struct sequence rows[] = {
+    static const struct talk_sequence rows[] = {
         {"whole", "0 FP 3>255 20 0 1\n1 FP 3>255 20 1 1\n2 FP 3>255 20 2 1",
          "complete 3>255 20B 3/3"},
         {"one frame is enough for six bytes", "0 FP 3>255 6 0 1", "complete 3>255 6B 1/1"},
@@ -88,7 +75,7 @@ Test(decoding_transport, fast_packets)
         {"a frame with other content", "0 FP 3>255 20 0 1\n1 FP 3>255 0 1 1\n2 OFP 3>255 0 1 1",
          "broken 3>255 20B 2/3 repeated 1 lacks 3 breach 3"},
     };
-    EXPECT(rows);
+    TALK_EXPECT(rows);
 }
 
 /* Scripts that are too long to write down. */

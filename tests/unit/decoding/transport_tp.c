@@ -6,22 +6,9 @@
 
 #include "support/transfer_talk.h"
 
-struct sequence {
-    const char *what, *script, *outcome;
-};
-
-static void expect(const struct sequence *rows, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        cr_expect_str_eq(talk_outcome(rows[i].script), rows[i].outcome, "%s\n  came  %s\n  not   %s",
-                         rows[i].what, talk_outcome(rows[i].script), rows[i].outcome);
-}
-
-#define EXPECT(rows) expect(rows, sizeof(rows) / sizeof(rows)[0])
-
 Test(decoding_transport, broadcasts)
 {
-    static const struct sequence rows[] = {
+    static const struct talk_sequence rows[] = {
         {"whole", "0 BAM 1>255 20\n50 DT 1>255 1\n100 DT 1>255 2\n150 DT 1>255 3",
          "complete 1>255 20B 3/3"},
         {"two at once from two senders, their packets between each other",
@@ -75,12 +62,12 @@ Test(decoding_transport, broadcasts)
          " | stray data 0, control 1"},
         {"a request to all is none", "0 RTS 1>255 14", " | stray data 0, control 1"},
     };
-    EXPECT(rows);
+    TALK_EXPECT(rows);
 }
 
 Test(decoding_transport, connections)
 {
-    static const struct sequence rows[] = {
+    static const struct talk_sequence rows[] = {
         {"whole", "0 RTS 1>2 20\n1 CTS 2>1 3 1\n2 DT 1>2 1\n3 DT 1>2 2\n4 DT 1>2 3\n5 ACK 2>1 20",
          "complete 1>2 20B 3/3 ack"},
         {"in two grants", "0 RTS 1>2 20\n1 CTS 2>1 2 1\n2 DT 1>2 1\n3 DT 1>2 2\n4 CTS 2>1 1 3\n"
@@ -120,12 +107,12 @@ Test(decoding_transport, connections)
         {"the last one may be cut: seven bytes or less", "0 RTS 1>2 8\n1 CTS 2>1 2 1\n2 DT 1>2 1\n"
          "3 DT 1>2 2\n4 ACK 2>1 8", "complete 1>2 8B 2/2 ack"},
     };
-    EXPECT(rows);
+    TALK_EXPECT(rows);
 }
 
 Test(decoding_transport, connections_that_fail)
 {
-    static const struct sequence rows[] = {
+    static const struct talk_sequence rows[] = {
         {"the receiver refuses", "0 RTS 1>2 9\n1 ABORT 2>1 2",
          "aborted 1>2 9B 0/2 lacks 1 reason 2 by receiver"},
         {"the originator gives up", "0 RTS 1>2 9\n1251 ABORT 1>2 3",
@@ -171,12 +158,12 @@ Test(decoding_transport, connections_that_fail)
         {"other content under one grant", "0 RTS 1>2 9\n1 CTS 2>1 2 1\n2 DT 1>2 1\n2 ODT 1>2 1\n"
          "3 DT 1>2 2\n4 ACK 2>1 9", "broken 1>2 9B 2/2 ack repeated 1 breach 3"},
     };
-    EXPECT(rows);
+    TALK_EXPECT(rows);
 }
 
 Test(decoding_transport, what_belongs_to_nothing)
 {
-    static const struct sequence rows[] = {
+    static const struct talk_sequence rows[] = {
         {"a grant nobody asked for", "0 CTS 2>1 2 1\n1 DT 1>2 1", " | stray data 1, control 1"},
         {"a grant of another group, and an originator that obeys",
          "0 RTS 1>2 9\n1 CTS 2>1 2 1 /65226\n2 DT 1>2 1\n3 DT 1>2 2\n700 BUS 9>255\n"
@@ -191,5 +178,5 @@ Test(decoding_transport, what_belongs_to_nothing)
         {"the abort of an extended connection", "0 RTS 1>2 9\n1 XABORT 2>1 2",
          "unfinished 1>2 9B 0/2 lacks 1 | stray data 0, control 1"},
     };
-    EXPECT(rows);
+    TALK_EXPECT(rows);
 }

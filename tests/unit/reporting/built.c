@@ -86,3 +86,17 @@ char *built_written(report_writer *write)
     fclose(out);
     return text;
 }
+
+cJSON *built_at(cJSON *item, const char *path)
+{
+    char key[64];
+
+    while (item && *path) {
+        size_t length = strcspn(path, ".");
+        snprintf(key, sizeof key, "%.*s", (int)length, path);
+        item = cJSON_IsArray(item) ? cJSON_GetArrayItem(item, (int)strtol(key, NULL, 10))
+                                   : cJSON_GetObjectItemCaseSensitive(item, key);
+        path += length + (path[length] == '.');
+    }
+    return item;
+}

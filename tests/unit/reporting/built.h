@@ -2,6 +2,8 @@
 #ifndef TESTS_UNIT_REPORTING_BUILT_H
 #define TESTS_UNIT_REPORTING_BUILT_H
 
+#include <cjson/cJSON.h>
+
 #include "drawbar/reporting.h"
 
 /* Static storage; every test runs in a process of its own and may change it. */
@@ -19,5 +21,8 @@ typedef int report_writer(FILE *out, const struct dbr_report *report, struct dbr
 
 /* What a report writes for built_report; the caller frees it. */
 char *built_written(report_writer *write);
+
+/* "a.0.b": member a, item 0, member b. NULL where there is none. */
+cJSON *built_at(cJSON *item, const char *path);
 
 #endif

@@ -57,20 +57,6 @@ static void add_troubles(void)
     built_findings[0].trouble = &troubles[0];
 }
 
-static cJSON *at(cJSON *item, const char *path)
-{
-    char key[64];
-
-    while (item && *path) {
-        size_t length = strcspn(path, ".");
-        snprintf(key, sizeof key, "%.*s", (int)length, path);
-        item = cJSON_IsArray(item) ? cJSON_GetArrayItem(item, (int)strtol(key, NULL, 10))
-                                   : cJSON_GetObjectItemCaseSensitive(item, key);
-        path += length + (path[length] == '.');
-    }
-    return item;
-}
-
 Test(reporting_codes, values_in_json)
 {
     static const struct {
@@ -129,12 +115,12 @@ Test(reporting_codes, values_in_json)
     char *text = built_written(dbr_report_json);
     cJSON *root = cJSON_Parse(text);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        char *found = cJSON_PrintUnformatted(at(root, rows[i].path));
+        char *found = cJSON_PrintUnformatted(built_at(root, rows[i].path));
         cr_assert_not_null(found, "%s is missing", rows[i].path);
         cr_expect_str_eq(found, rows[i].value, "%s: %s", rows[i].path, found);
         free(found);
     }
-    cr_expect_null(at(root, "findings.1.spn"), "a finding about no code has none");
+    cr_expect_null(built_at(root, "findings.1.spn"), "a finding about no code has none");
     cJSON_Delete(root);
     free(text);
 }

@@ -6,21 +6,6 @@
 
 #include "unit/reporting/built.h"
 
-/* "a.0.b": member a, item 0, member b. NULL where there is none. */
-static cJSON *at(cJSON *item, const char *path)
-{
-    char key[64];
-
-    while (item && *path) {
-        size_t length = strcspn(path, ".");
-        snprintf(key, sizeof key, "%.*s", (int)length, path);
-        item = cJSON_IsArray(item) ? cJSON_GetArrayItem(item, (int)strtol(key, NULL, 10))
-                                   : cJSON_GetObjectItemCaseSensitive(item, key);
-        path += length + (path[length] == '.');
-    }
-    return item;
-}
-
 static cJSON *parsed(void)
 {
     char *text = built_written(dbr_report_json);
@@ -91,7 +76,7 @@ Test(reporting_json, values_stand_under_the_keys_of_the_contract)
     cJSON *root = parsed();
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        char *found = cJSON_PrintUnformatted(at(root, rows[i].path));
+        char *found = cJSON_PrintUnformatted(built_at(root, rows[i].path));
         cr_assert_not_null(found, "%s is missing", rows[i].path);
         cr_assert_str_eq(found, rows[i].value, "%s: %s", rows[i].path, found);
         free(found);
@@ -111,8 +96,8 @@ Test(reporting_json, what_is_unknown_is_null)
     cJSON *root = parsed();
 
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
-        cr_assert(cJSON_IsNull(at(root, paths[i])), "%s", paths[i]);
-    cr_assert_null(at(root, "findings.0.addresses"));
+        cr_assert(cJSON_IsNull(built_at(root, paths[i])), "%s", paths[i]);
+    cr_assert_null(built_at(root, "findings.0.addresses"));
     cJSON_Delete(root);
 }
 
@@ -124,9 +109,9 @@ Test(reporting_json, without_time_stamps_no_time_is_told)
     built_info.time_base = DBR_TIME_NONE;
     built_history.timed = false;
     cJSON *root = parsed();
-    cr_assert_str_eq(at(root, "recording.time_base")->valuestring, "none");
+    cr_assert_str_eq(built_at(root, "recording.time_base")->valuestring, "none");
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
-        cr_assert(cJSON_IsNull(at(root, paths[i])), "%s", paths[i]);
+        cr_assert(cJSON_IsNull(built_at(root, paths[i])), "%s", paths[i]);
     cJSON_Delete(root);
 }
 
@@ -138,7 +123,7 @@ Test(reporting_json, a_hostile_text_is_valid_and_a_long_one_is_whole)
     memcpy(path, "\033[31m\xFF", 6);
     built_files[0].path = path;
     cJSON *root = parsed();
-    const char *found = at(root, "recording.files.0.path")->valuestring;
+    const char *found = built_at(root, "recording.files.0.path")->valuestring;
     cr_assert_eq(strncmp(found, "\xEF\xBF\xBD[31m\xEF\xBF\xBDxx", 12), 0);
     cr_assert_eq(strlen(found), sizeof path - 1 + 4);
     cJSON_Delete(root);
@@ -149,8 +134,8 @@ Test(reporting_json, spells_that_were_not_kept_are_counted)
     built_ecus[0].silences = (struct dbr_spells){
         .count = 1, .folded = 7, .items = {{.start_ns = 5, .open = true}}};
     cJSON *root = parsed();
-    cr_assert_eq(at(root, "ecus.0.silences_folded")->valueint, 7);
-    cr_assert(cJSON_IsNull(at(root, "ecus.0.silences.0.end")));
+    cr_assert_eq(built_at(root, "ecus.0.silences_folded")->valueint, 7);
+    cr_assert(cJSON_IsNull(built_at(root, "ecus.0.silences.0.end")));
     cJSON_Delete(root);
 }
 

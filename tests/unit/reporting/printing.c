@@ -344,8 +344,6 @@ Test(reporting_printing, what_is_no_number_is_out_of_range)
 Test(reporting_printing, a_list_of_trouble_codes_of_any_length)
 {
     static uint8_t data[2 + 4 * 500];
-    const struct dbr_recording_info info = {.interfaces = {"can0"}, .interface_count = 1};
-    const struct dbr_printing_options options = {.form = 2, .info = &info};
     const struct dbr_transfer transfer = {.carrier = DBR_CARRIER_EXTENDED};
     struct dbr_definitions *definitions = dbr_definitions_new(NULL);
 
@@ -356,20 +354,11 @@ Test(reporting_printing, a_list_of_trouble_codes_of_any_length)
                                 .data = data,
                                 .length = 2 + 4 * codes,
                                 .transfer = &transfer};
-        char *text = NULL;
-        size_t size = 0;
-        FILE *out = open_memstream(&text, &size);
-        struct dbr_printing *printing = dbr_printing_new(out, definitions, &options, NULL);
-        cr_assert(dbr_printing_add(printing, &seen));
-        cr_assert_eq(dbr_printing_flush(printing, NULL), 0);
-        dbr_printing_free(printing);
-        fclose(out);
-        cJSON *line = cJSON_Parse(text);
+        cJSON *line = printed_seen(definitions, &seen);
         cr_expect_eq((size_t)cJSON_GetArraySize(member(line, "signals")),
                      codes < 445 ? codes : 445);
         cr_expect_eq(member(member(line, "transfer"), "text") != NULL, codes > 445);
         cJSON_Delete(line);
-        free(text);
     }
     dbr_definitions_free(definitions);
 }
