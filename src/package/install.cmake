@@ -42,3 +42,11 @@ install(FILES ${GENERATED}/DrawbarConfig.cmake ${GENERATED}/DrawbarConfigVersion
 file(RELATIVE_PATH UP_TO_PREFIX /${CMAKE_INSTALL_LIBDIR}/pkgconfig /)
 configure_file(src/package/drawbar.pc.in ${GENERATED}/drawbar.pc @ONLY)
 install(FILES ${GENERATED}/drawbar.pc DESTINATION ${CMAKE_INSTALL_LIBDIR}/pkgconfig COMPONENT development)
+
+foreach(section 1 5)
+    set(pages ${PAGES})
+    list(FILTER pages INCLUDE REGEX "\\.${section}$")
+    install(FILES ${pages} DESTINATION ${CMAKE_INSTALL_MANDIR}/man${section} COMPONENT command)
+endforeach()
+install(FILES ${MANUAL}/drawbar.bash RENAME drawbar COMPONENT command
+    DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
