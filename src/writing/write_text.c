@@ -2,9 +2,9 @@
  * write_text.c - "(1717000000.123456) can0 18FEF100#FF00FF00FF00FF00 R", and without stamps the
  * console form "can0  RX - -  18FEF100  [8]  FF 00 FF 00 FF 00 FF 00".
  */
-#include <ctype.h>
 #include <string.h>
 
+#include "text/clean.h"
 #include "writing/writer.h"
 
 #define ERROR_FLAG 0x20000000u /* linux/can.h: in text it stands in the identifier */
@@ -111,15 +111,15 @@ static char *put_direction(char *at, const struct dbr_frame *frame)
     return put_text(at, "  ");
 }
 
-/* A name that is one word, and not one that begins a comment or a stamp. */
+/* A name that is one word, not one that begins a comment or a stamp, and harmless: text may go to
+ * a terminal, and a name that was changed might be that of another interface. */
 static bool can_stand_in_text(const char *name)
 {
-    if (*name == '\0' || *name == '#' || *name == '(')
+    char clean[DBR_INTERFACE_NAME_MAX * CLEAN_GROWTH];
+
+    if (*name == '\0' || *name == '#' || *name == '(' || strchr(name, ' '))
         return false;
-    for (; *name; name++)
-        if (isspace((unsigned char)*name) || iscntrl((unsigned char)*name))
-            return false;
-    return true;
+    return strcmp(clean_text(clean, sizeof clean, name), name) == 0;
 }
 
 static int begin(struct dbr_writer *w, struct dbr_error *error)
