@@ -3,26 +3,44 @@
  *
  * Quoting as in RFC 4180; lines end with a line feed alone, as text does on this side
  * of the fence. A cell that a spreadsheet would take for a formula is kept a text by an
- * apostrophe before it (common practice, no source). What is unknown is an empty cell.
+ * apostrophe before it (common practice, no source); so is what follows a semicolon, where
+ * spreadsheets of countries with a decimal comma begin the next cell. What is unknown is an
+ * empty cell.
  */
 #include <string.h>
 
 #include "reporting/print_lines.h"
 
+/* The marks also in full width, as spreadsheets of East Asia take them (common practice, no
+ * source). Blanks before them are passed over, and so are quotes that would be undone. */
+static bool begins_formula(const char *text)
+{
+    static const char *const marks[] = {"=",            "+",            "-",           "@",
+                                        "\xEF\xBC\x9D", "\xEF\xBC\x8B", "\xEF\xBC\x8D",
+                                        "\xEF\xBC\xA0"};
+
+    text += strspn(text, " \"");
+    for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++)
+        if (strncmp(text, marks[i], strlen(marks[i])) == 0)
+            return true;
+    return false;
+}
+
 size_t print_quote_csv(char *out, const char *text)
 {
-    bool formula = strchr("=+-@", text[0]) != NULL && text[0] != '\0';
-    bool quoted = strpbrk(text, ",\"\r\n") != NULL || text[0] == ' ';
+    bool quoted = strpbrk(text, ",;\"\r\n") != NULL || text[0] == ' ';
     size_t used = 0;
 
     if (quoted)
         out[used++] = '"';
-    if (formula)
+    if (begins_formula(text))
         out[used++] = '\'';
     for (; *text; text++) {
         if (*text == '"')
             out[used++] = '"';
         out[used++] = *text;
+        if (*text == ';' && begins_formula(text + 1))
+            out[used++] = '\'';
     }
     if (quoted)
         out[used++] = '"';
