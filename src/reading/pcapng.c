@@ -124,7 +124,7 @@ static void read_interface_options(struct capture_interface *interface, struct c
     uint16_t code;
 
     while (next_option(c, &code, &value)) {
-        if (code == OPTION_IF_NAME) {
+        if (code == OPTION_IF_NAME && value.length > 0 && value.data[0] != '\0') {
             size_t length = value.length < sizeof interface->name - 1 ? value.length
                                                                       : sizeof interface->name - 1;
             memcpy(interface->name, value.data, length);

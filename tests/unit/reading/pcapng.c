@@ -172,12 +172,14 @@ Test(reading_pcapng, interface_names_of_every_kind)
     pcapng_named(&file, LINK_CAN, long_name);
     pcapng_named(&file, LINK_CAN, "can0");
     pcapng_named(&file, LINK_CAN, "can0"); /* the same interface described twice */
-    for (uint32_t i = 0; i < 3; i++)
+    pcapng_named(&file, LINK_CAN, "");     /* a name that is none */
+    for (uint32_t i = 0; i < 4; i++)
         pcapng_packet(&file, i, microseconds(1000000000), &pcapng_wire, NULL);
     struct readout *r = readout_bytes(&file);
-    readout_expect_sound(r, 3);
-    cr_expect_eq(r->info->interface_count, 2);
+    readout_expect_sound(r, 4);
+    cr_expect_eq(r->info->interface_count, 3);
     cr_expect_eq(strlen(r->info->interfaces[0]), DBR_INTERFACE_NAME_MAX - 1);
+    cr_expect_str_eq(r->info->interfaces[2], "unnamed 3");
     readout_free(r);
     bytes_free(&file);
 }
