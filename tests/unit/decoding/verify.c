@@ -270,6 +270,22 @@ Test(decoding_verify, shared_states)
 }
 
 /* Each mistake once, and nothing that only follows from one. */
+/* A state that is no text, and an example that expects one: the mistake is told, once. */
+Test(decoding_verify, a_state_that_is_no_text)
+{
+    static const char signal[] = HEAD MESSAGE
+        "{\"name\":\"a\",\"byte\":1,\"bits\":2,\"states\":{\"0\":@5,\"1\":\"on\"}}" EXAMPLES
+        "\"a\":\"on\"" SOURCE TAIL;
+    static const char shared[] =
+        "{\"schema\":\"drawbar-messages/1\",\"subject\":\"s\",\"source\":\"t\",\n"
+        "\"states\":{\"switch\":{\"0\":@[],\"1\":\"on\"}},\"messages\":[\n" MESSAGE
+        "{\"name\":\"a\",\"byte\":1,\"bits\":2,\"states\":\"switch\"}" EXAMPLES
+        "\"a\":\"on\"" SOURCE TAIL;
+
+    check_one(signal, "a state must be a text that is not empty");
+    check_one(shared, "a state must be a text that is not empty");
+}
+
 Test(decoding_verify, all_mistakes_of_a_file_and_no_echoes)
 {
     static const char *const reasons[] = {
