@@ -35,7 +35,7 @@ bool json_open(struct json_reader *r)
         return false;
     }
     for (; offset < r->json.length; offset++)
-        if (!strchr(" \t\r\n", r->json.text[offset])) {
+        if (!memchr(" \t\r\n", r->json.text[offset], 4)) {
             tell(r, DBR_ERROR_SYNTAX, offset, "the JSON document ended before this");
             json_close(r);
             return false;

@@ -137,7 +137,11 @@ Test(decoding_verify, the_built_in_definitions_are_sound)
 
 Test(decoding_verify, text_that_is_no_json)
 {
+    static const char more[] = "{} \0{}";
+
     check_one("{\"schema\": @nonsense}", "not valid JSON from here on");
+    cr_assert_eq(dbr_verify_text(verify, "f.json", more, sizeof more - 1, &error), 0);
+    cr_expect(told("1:4", "the JSON document ended before this"), "%s", heard.texts[1]);
 }
 
 Test(decoding_verify, a_message_without_an_example)
