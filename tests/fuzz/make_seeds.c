@@ -2,7 +2,7 @@
  * make_seeds.c - inputs to begin with that no file has as it is.
  *
  *     drawbar-make-seeds captures FOLDER              one of each kind of capture file
- *     drawbar-make-seeds pack RECORDING SKIP COUNT    frames of a recording, packed (packed.h)
+ *     drawbar-make-seeds pack RECORDING SKIP COUNT HEAD   frames of a recording, packed (packed.h)
  *     drawbar-make-seeds transfers RECORDING          those of messages in several frames
  *     drawbar-make-seeds pools FOLDER                 descriptions of implements
  *
@@ -136,7 +136,8 @@ static bool is_of_transfers(const struct dbr_frame *frame)
     return memchr(formats, format, sizeof formats) != NULL;
 }
 
-static int pack(const char *path, size_t skip, size_t count, bool transfers)
+/* `head` is the first byte of the head, the options of most targets. */
+static int pack(const char *path, size_t skip, size_t count, uint8_t head, bool transfers)
 {
     static struct dbr_batch batch = {.capacity = DBR_BATCH_FRAMES};
     uint8_t out[PACKED_FRAME] = {0};
@@ -148,6 +149,7 @@ static int pack(const char *path, size_t skip, size_t count, bool transfers)
         fprintf(stderr, "%s\n", error.text);
         return 2;
     }
+    out[0] = head;
     fwrite(out, 1, PACKED_HEAD, stdout);
     while (count > 0 && dbr_recording_next(recording, &batch, &error) > 0)
         for (size_t i = 0; i < batch.count && count > 0; i++) {
@@ -170,9 +172,10 @@ int main(int argc, char **argv)
     if (argc == 3 && strcmp(argv[1], "pools") == 0)
         return make_pools(argv[2]);
     if (argc == 3 && strcmp(argv[1], "transfers") == 0)
-        return pack(argv[2], 0, 300, true);
-    if (argc == 5 && strcmp(argv[1], "pack") == 0)
-        return pack(argv[2], strtoul(argv[3], NULL, 10), strtoul(argv[4], NULL, 10), false);
+        return pack(argv[2], 0, 300, 0, true);
+    if (argc == 6 && strcmp(argv[1], "pack") == 0)
+        return pack(argv[2], strtoul(argv[3], NULL, 10), strtoul(argv[4], NULL, 10),
+                    (uint8_t)strtoul(argv[5], NULL, 0), false);
     fprintf(stderr, "usage: see tests/fuzz/make_seeds.c\n");
     return 2;
 }

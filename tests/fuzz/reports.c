@@ -112,35 +112,43 @@ static char *write_report(int (*write)(FILE *, const struct dbr_report *, struct
     return text;
 }
 
-char *reports_must_hold(const struct report_wish *wish, const struct dbr_diagnosis *diagnosis)
+static struct dbr_report report_of(const struct report_wish *wish,
+                                   const struct dbr_diagnosis *diagnosis)
 {
-    const struct dbr_report report = {.info = wish->info,
-                                      .history = wish->history,
-                                      .diagnosis = diagnosis,
-                                      .rig = wish->rig,
-                                      .closeups = wish->closeups,
-                                      .bitrate = 250000,
-                                      .units = wish->units,
-                                      .width = wish->width ? wish->width : 80};
-    char *json = NULL;
+    return (struct dbr_report){.info = wish->info,
+                               .history = wish->history,
+                               .diagnosis = diagnosis,
+                               .rig = wish->rig,
+                               .closeups = wish->closeups,
+                               .bitrate = 250000,
+                               .units = wish->units,
+                               .width = 80};
+}
+
+void reports_must_hold(const struct report_wish *wish, const struct dbr_diagnosis *diagnosis)
+{
+    const struct dbr_report report = report_of(wish, diagnosis);
+    size_t length = 0;
 
     for (size_t i = 0; i < report_form_count; i++) {
         bool is_page = report_forms[i].write == dbr_report_html;
         bool is_json = report_forms[i].write == dbr_report_json;
-        size_t length = 0;
         if (is_page && !wish->page)
             continue;
         char *text = write_report(report_forms[i].write, &report, &length);
         MUST_NOT(is_json ? json_flaw(text, length)
                          : text_flaw(text, length, is_page ? TEXT_LAYOUT : TEXT_LINES));
-        if (is_json)
-            json = text;
-        else
-            free(text);
+        free(text);
     }
-    size_t length = 0;
     char *devices = write_report(dbr_report_devices, &report, &length);
     MUST_NOT(text_flaw(devices, length, TEXT_LINES));
     free(devices);
-    return json;
+}
+
+char *report_json(const struct report_wish *wish, const struct dbr_diagnosis *diagnosis)
+{
+    const struct dbr_report report = report_of(wish, diagnosis);
+    size_t length = 0;
+
+    return write_report(dbr_report_json, &report, &length);
 }

@@ -13,14 +13,16 @@ struct report_wish {
     const struct dbr_rig *rig;           /* NULL: none */
     const struct dbr_closeups *closeups; /* NULL: none */
     enum dbr_units units;
-    unsigned width; /* of text; 0: 80 */
     bool page;      /* the page too, which takes as long as all the rest */
 };
 
 /* A diagnosis that was found sound; to be freed. */
 struct dbr_diagnosis *diagnosis_must_hold(const struct report_wish *wish);
 
-/* All forms of report of a diagnosis. Returns the JSON, to be freed. */
-char *reports_must_hold(const struct report_wish *wish, const struct dbr_diagnosis *diagnosis);
+/* All forms of report of a diagnosis. */
+void reports_must_hold(const struct report_wish *wish, const struct dbr_diagnosis *diagnosis);
+
+/* The JSON report alone, to be freed. */
+char *report_json(const struct report_wish *wish, const struct dbr_diagnosis *diagnosis);
 
 #endif

@@ -2,7 +2,6 @@
  * rig.c - rig files: loaded, and set against a recording that has what a rig speaks of.
  */
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "drawbar/rig.h"
@@ -46,7 +45,7 @@ static void judged_must_hold(const struct dbr_rig *rig)
         .info = &machine->info, .history = machine->history, .rig = rig};
     struct dbr_diagnosis *diagnosis = diagnosis_must_hold(&wish);
 
-    free(reports_must_hold(&wish, diagnosis));
+    reports_must_hold(&wish, diagnosis);
     dbr_diagnosis_free(diagnosis);
 }
 

@@ -40,6 +40,8 @@ extern const struct fuzz_target rig_target;
 extern const struct fuzz_target transfers_target;
 extern const struct fuzz_target device_target;
 extern const struct fuzz_target check_target;
+extern const struct fuzz_target print_target;
+extern const struct fuzz_target cut_target;
 
 /* Ends the process with the place where `condition` does not hold. */
 #define MUST(condition) must_hold((condition), #condition, __FILE__, __LINE__)

@@ -14,6 +14,8 @@ const struct fuzz_target *const fuzz_targets[] = {
     &transfers_target,
     &device_target,
     &check_target,
+    &print_target,
+    &cut_target,
 };
 
 const size_t fuzz_target_count = sizeof fuzz_targets / sizeof fuzz_targets[0];

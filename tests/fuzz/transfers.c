@@ -83,6 +83,8 @@ static struct dbr_frame within_reach(struct dbr_frame frame)
         group = groups[i] >> 8 == format ? groups[i] : group;
     to = group == PLAIN_FAST_GROUP ? PLAIN_FAST_GROUP & 0xFFu : to == 255 ? 255 : to % (HIGHEST + 1);
     frame.id = 6u << 26 | (group & 0x1FF00u) << 8 | to << 8 | source % (HIGHEST + 1);
+    if (group == 60416 || group == 51200)
+        frame.data[7] &= 3; /* 18 bits of a group; we drop those beyond, the plain one keeps them */
     if (group == 51200) {
         frame.data[2] = frame.data[0] == 20 ? frame.data[2] % 16 : frame.data[2];
         frame.data[3] = frame.data[4] = 0;
