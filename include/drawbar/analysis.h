@@ -28,13 +28,16 @@ DBR_API_BEGIN
 
 #define DBR_BITRATE_DEFAULT 250000u /* bit/s, ISO 11783-2 and SAE J1939-11 */
 
-/* All members may be zero. What they point to is needed during the call only. */
+/* All members may be zero. What they point to is needed during the call only, but for `loaded`. */
 struct dbr_analysis_options {
     struct dbr_reading_options reading; /* interface and window; who is who is always taken from
                                            before the window, whatever `lead_in` says */
     struct dbr_tracking_options tracking; /* bitrate 0: DBR_BITRATE_DEFAULT */
     enum dbr_units units;    /* of the figures in texts */
     const char *definitions; /* folder of definitions to use beside the built-in ones; NULL: none */
+    /* In place of these and of the built-in ones, where many recordings are analysed: loaded once by
+     * the caller, who keeps them longer than the analysis. NULL: loaded by this call. */
+    const struct dbr_definitions *loaded;
     const char *rig;         /* file that tells what the machine should have; NULL: none */
     /* Hears after each batch how many frames of the window were read, and the time, ns since the
      * first frame, of the last one. NULL: nobody. */

@@ -32,7 +32,7 @@ void dbr_digest_add(struct dbr_digest *digest, const void *bytes, size_t length)
 void dbr_digest_finish(struct dbr_digest *digest, char hex[DBR_DIGEST_HEX_SIZE]);
 
 /* Of the bytes of a file as they are stored (a gzip'd one is not unpacked). 0, or -1 where it cannot
- * be read. */
+ * be read; pipes, devices and folders are not. */
 int dbr_digest_file(const char *path, char hex[DBR_DIGEST_HEX_SIZE], struct dbr_error *error);
 
 DBR_API_END

@@ -39,7 +39,7 @@ struct dbr_inbox_upload {
     const char *sha256; /* of its content; NULL: as the report has it; "" not known */
     const char *json;   /* its report or failure (reporting.h), with a NUL; NULL: none */
     const char *reason; /* where json is NULL: why there is none */
-    bool page;          /* there is a page reports/ID.html of it */
+    size_t page;        /* digits of ID where there is a page reports/ID.html of it; 0: none */
 };
 
 struct dbr_inbox_totals {

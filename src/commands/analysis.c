@@ -130,6 +130,7 @@ int analysis_run(struct analysis *a, const struct request *r, const char *const 
                                            .tracking = r->tracking,
                                            .units = r->units,
                                            .definitions = r->definitions,
+                                           .loaded = r->loaded,
                                            .rig = r->rig,
                                            .progress = show_progress,
                                            .progress_context = &progress};

@@ -16,6 +16,7 @@ struct request {
     struct dbr_tracking_options tracking;
     enum dbr_units units;
     const char *definitions;
+    const struct dbr_definitions *loaded; /* drawbar/analysis.h; NULL */
     const char *rig;
     const char *json;
     const char *html;

@@ -133,6 +133,8 @@ int commands_main(int argc, char **argv)
 {
     /* Whoever stops reading stops the program, even where the parent had this signal ignored. */
     signal(SIGPIPE, SIG_DFL);
+    /* A file beyond the limit of its size is a failed write, which cleans up after itself. */
+    signal(SIGXFSZ, SIG_IGN);
     if (argc < 2)
         return complain("which command? drawbar --help lists them");
     const struct command *command = find_command(argv[1]);

@@ -265,8 +265,7 @@ static int write_part(struct cut_job *job, struct dbr_error *error)
         status = nothing_kept(job, error);
     if (status == 0)
         return output_commit(&output, error);
-    output_abandon(&output);
-    return -1;
+    return output_fail(&output, error);
 }
 
 static void say_what_was_done(const struct cut_job *job, const struct dbr_recording_info *info)

@@ -13,14 +13,19 @@
 #include "commands/analysis.h"
 #include "commands/commands.h"
 #include "commands/inbox_map.h"
+#include "commands/inbox_reduce.h"
 #include "commands/inbox_site.h"
-#include "commands/output.h"
-#include "drawbar/inbox.h"
+
+/* A day of a busy bus takes less than a minute; what takes ten has met something else. Common
+ * practice, no source. */
+#define LIMIT_DEFAULT_S 600u
+#define LIMIT_MAX_S 86400u
 
 const struct option_row inbox_options[] = {
     {"out", "SITE", "the folder for what comes out; the next run goes on from it"},
     {"reports", "DIR", "in place of uploads: reports that check --for-inbox has written"},
     {"jobs", "N", "so many processes at a time (one a core)"},
+    {"limit", "N", "seconds that one upload may take before it is given up (600)"},
     {"rehash", NULL, "read every upload, also where size and times are as before"},
     {"quiet", NULL, "no summary"},
     {"rig", "FILE", "what the machines should have, and in which order on the cable"},
@@ -38,27 +43,39 @@ struct run {
     struct site site;
     struct walk walk;
     struct map map;
-    struct dbr_inbox *inbox;
-    FILE *spool;
+    struct reduce reduce;
+    struct dbr_definitions *definitions;
     const char *folder; /* of uploads, or of reports */
     bool reduce_only;
-    uint64_t strangers; /* files among the reports that are none */
     char *paths[3]; /* absolute: folder, rig, definitions */
 };
 
-static int read_jobs(const struct option_values *values, unsigned *jobs)
+static int read_number(const struct option_values *values, const char *name, unsigned most,
+                       unsigned *number)
 {
-    const char *text = option_value(values, "jobs");
-    long cores = sysconf(_SC_NPROCESSORS_ONLN);
+    const char *text = option_value(values, name);
     char *end;
 
-    long number = text ? strtol(text, &end, 10) : cores > 0 ? cores : 1;
-    if (text && (*end != '\0' || number < 1 || number > (long)DBR_INBOX_JOBS_MAX)) {
-        complain("--jobs %s: expected a number from 1 to %u", text, DBR_INBOX_JOBS_MAX);
+    if (!text)
+        return 0;
+    long value = strtol(text, &end, 10);
+    if (end == text || *end != '\0' || value < 1 || value > (long)most) {
+        complain("--%s %s: expected a number from 1 to %u", name, text, most);
         return -1;
     }
-    *jobs = number > (long)DBR_INBOX_JOBS_MAX ? DBR_INBOX_JOBS_MAX : (unsigned)number;
+    *number = (unsigned)value;
     return 0;
+}
+
+static int read_numbers(const struct option_values *values, struct map *map)
+{
+    long cores = sysconf(_SC_NPROCESSORS_ONLN);
+
+    map->jobs = cores < 1 ? 1 : cores > (long)DBR_INBOX_JOBS_MAX ? DBR_INBOX_JOBS_MAX : (unsigned)cores;
+    map->limit_s = LIMIT_DEFAULT_S;
+    if (read_number(values, "jobs", DBR_INBOX_JOBS_MAX, &map->jobs) < 0)
+        return -1;
+    return read_number(values, "limit", LIMIT_MAX_S, &map->limit_s);
 }
 
 /* Processes work in the folder of uploads, where other relative paths would lead elsewhere. */
@@ -73,180 +90,23 @@ static int make_absolute(const char **path, char **kept, struct dbr_error *error
     return 0;
 }
 
-/* Mistakes in rig and definitions are the command's, not those of each upload. */
-static int prove_options(const struct request *r, struct dbr_error *error)
+/* Mistakes in rig and definitions are the command's, not those of each upload. Definitions stay:
+ * to load them takes as long as a small upload. */
+static int load_options(struct run *run, struct dbr_error *error)
 {
-    struct dbr_definitions *definitions = dbr_definitions_new(error);
-    int status = definitions ? 0 : -1;
+    struct request *r = &run->request;
 
-    if (status == 0 && r->definitions)
-        status = dbr_definitions_load_directory(definitions, r->definitions, error);
-    dbr_definitions_free(definitions);
-    if (status < 0 || !r->rig)
-        return status;
-    struct dbr_rig *rig = dbr_rig_load(r->rig, error);
-    status = rig ? 0 : -1;
-    dbr_rig_free(rig);
-    return status;
-}
-
-static bool exists(const char *path)
-{
-    return path && access(path, F_OK) == 0;
-}
-
-static int add(struct run *run, const struct dbr_inbox_upload *upload, struct dbr_error *error)
-{
-    int status = dbr_inbox_add(run->inbox, upload, error);
-
-    if (status != 1)
-        return status;
-    if (run->reduce_only) {
-        run->strangers++;
+    run->definitions = dbr_definitions_new(error);
+    if (!run->definitions ||
+        (r->definitions &&
+         dbr_definitions_load_directory(run->definitions, r->definitions, error) < 0))
+        return -1;
+    r->loaded = run->definitions;
+    if (!r->rig)
         return 0;
-    }
-    struct dbr_inbox_upload broken = *upload;
-    broken.json = NULL;
-    broken.reason = "its report in the site cannot be read: remove it and run once more";
-    return dbr_inbox_add(run->inbox, &broken, error);
-}
-
-/* Reports as the map step of this very run left them, or an earlier one. */
-static int gather_own(struct run *run, struct dbr_error *error)
-{
-    int status = 0;
-
-    for (size_t at = 0; status == 0 && at < run->walk.count; at++) {
-        const struct walk_entry *e = &run->walk.entries[run->map.order[at]];
-        size_t length = map_id_length(&run->map, at);
-        char *json = site_report(&run->site, e->sha256, length, ".json");
-        char *html = site_report(&run->site, e->sha256, length, ".html");
-        char *text = length > 0 && !e->reason && json ? read_text(json, DBR_INBOX_REPORT_MAX) : NULL;
-        struct dbr_inbox_upload upload = {
-            .path = e->path,
-            .sha256 = e->sha256,
-            .json = text,
-            .reason = e->reason ? e->reason : "its report cannot be read",
-            .page = exists(html),
-        };
-        status = add(run, &upload, error);
-        free(text);
-        free(json);
-        free(html);
-    }
-    return status;
-}
-
-/* The page of a report that came from elsewhere may be in the site, or not. */
-static bool has_page(const struct run *run, const char *text)
-{
-    static const char key[] = "\"sha256\":";
-    const char *at = strstr(text, key);
-
-    at = at ? strchr(at + sizeof key - 1, '"') : NULL;
-    if (!at || strspn(at + 1, "0123456789abcdef") != DBR_DIGEST_HEX_SIZE - 1)
-        return false;
-    char *brief = site_report(&run->site, at + 1, DBR_INBOX_ID_DIGITS, ".html");
-    bool there = exists(brief);
-    free(brief);
-    return there;
-}
-
-static int gather_reports(struct run *run, struct dbr_error *error)
-{
-    int status = 0;
-
-    for (size_t i = 0; status == 0 && i < run->walk.count; i++) {
-        char path[2 * DBR_INBOX_PATH_MAX];
-        const char *name = run->walk.entries[i].path, *dot = strrchr(name, '.');
-        if (dot && strcmp(dot, ".html") == 0)
-            continue; /* the pages of these reports, where both are in one folder */
-        snprintf(path, sizeof path, "%s/%s", run->folder, name);
-        char *text = read_text(path, DBR_INBOX_REPORT_MAX);
-        if (text) {
-            struct dbr_inbox_upload upload = {.json = text, .page = has_page(run, text)};
-            status = add(run, &upload, error);
-        } else {
-            run->strangers++;
-        }
-        free(text);
-    }
-    return status;
-}
-
-/* What to write: lines, or page `number` of a list. */
-struct writing {
-    int (*lines)(FILE *out, const struct dbr_inbox *inbox, struct dbr_error *error);
-    enum dbr_inbox_list list;
-    size_t number;
-};
-
-static int write_file(const struct run *run, const char *name, const struct writing *w,
-                      struct dbr_error *error)
-{
-    char *path = site_file(&run->site, name);
-    struct output output;
-
-    if (!path)
-        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-    int status = output_open(&output, path, error);
-    if (status == 0) {
-        status = w->lines ? w->lines(output.file, run->inbox, error)
-                          : dbr_inbox_page(output.file, run->inbox, w->list, w->number, error);
-        if (status < 0)
-            output_abandon(&output);
-        else
-            status = output_commit(&output, error);
-    }
-    free(path);
-    return status;
-}
-
-/* All pages of a list. Those that an earlier run had beyond its end go. */
-static int write_pages(const struct run *run, enum dbr_inbox_list list, struct dbr_error *error)
-{
-    size_t count = dbr_inbox_pages(run->inbox, list);
-    char name[DBR_INBOX_NAME_SIZE];
-    bool more = true;
-
-    for (size_t i = 1; i <= count; i++) {
-        struct writing w = {.list = list, .number = i};
-        if (write_file(run, dbr_inbox_page_name(name, list, i), &w, error) < 0)
-            return -1;
-    }
-    for (size_t i = count + 1; more; i++) {
-        char *path = site_file(&run->site, dbr_inbox_page_name(name, list, i));
-        more = path && unlink(path) == 0;
-        free(path);
-    }
-    return 0;
-}
-
-/* The index comes last: what it speaks of is there. */
-static int write_site(const struct run *run, struct dbr_error *error)
-{
-    static const struct writing findings = {.lines = dbr_inbox_findings};
-    static const struct writing uploads = {.lines = dbr_inbox_uploads};
-
-    if (write_file(run, "findings.ndjson", &findings, error) < 0 ||
-        write_file(run, "uploads.ndjson", &uploads, error) < 0 ||
-        write_pages(run, DBR_INBOX_HISTORY, error) < 0)
-        return -1;
-    return write_pages(run, DBR_INBOX_INDEX, error);
-}
-
-static int reduce(struct run *run, struct dbr_error *error)
-{
-    run->spool = tmpfile();
-    if (!run->spool)
-        return dbr_error_set(error, DBR_ERROR_WRITE, "no temporary file can be made: %s",
-                             strerror(errno));
-    run->inbox = dbr_inbox_new(run->spool, error);
-    if (!run->inbox ||
-        (run->reduce_only ? gather_reports(run, error) : gather_own(run, error)) < 0 ||
-        dbr_inbox_order(run->inbox, error) < 0)
-        return -1;
-    return write_site(run, error);
+    struct dbr_rig *rig = dbr_rig_load(r->rig, error);
+    dbr_rig_free(rig);
+    return rig ? 0 : -1;
 }
 
 /* What comes out must not come in again. */
@@ -262,25 +122,41 @@ static int keep_apart(const struct run *run, const char *out, struct dbr_error *
                          out);
 }
 
+static void take(void *context, size_t at)
+{
+    struct run *run = context;
+    reduce_take(&run->reduce, &run->map, at);
+}
+
+/* Each report is taken as soon as it is there: while others work this process would only wait. */
+static int map_uploads(struct run *run, bool rehash, struct dbr_error *error)
+{
+    run->map.request = &run->request;
+    run->map.site = &run->site;
+    run->map.walk = &run->walk;
+    run->map.folder = run->folder;
+    run->map.rehash = rehash;
+    run->map.settled = take;
+    run->map.context = run;
+    return map_run(&run->map, error);
+}
+
 static int run_all(struct run *run, const struct option_values *values, struct dbr_error *error)
 {
     struct request *r = &run->request;
 
     if (make_absolute(&run->folder, &run->paths[0], error) < 0 ||
         make_absolute(&r->rig, &run->paths[1], error) < 0 ||
-        make_absolute(&r->definitions, &run->paths[2], error) < 0 || prove_options(r, error) < 0 ||
+        make_absolute(&r->definitions, &run->paths[2], error) < 0 || load_options(run, error) < 0 ||
         keep_apart(run, option_value(values, "out"), error) < 0 ||
         site_open(&run->site, option_value(values, "out"), error) < 0 ||
         walk_folder(&run->walk, run->folder, run->reduce_only ? NULL : run->site.path, error) < 0)
         return -1;
-    run->map.request = r;
-    run->map.site = &run->site;
-    run->map.walk = &run->walk;
-    run->map.folder = run->folder;
-    run->map.rehash = option_given(values, "rehash");
-    if (!run->reduce_only && map_run(&run->map, error) < 0)
+    if (reduce_begin(&run->reduce, &run->site, error) < 0 ||
+        (run->reduce_only ? reduce_folder(&run->reduce, run->folder, &run->walk, error)
+                          : map_uploads(run, option_given(values, "rehash"), error)) < 0)
         return -1;
-    return reduce(run, error);
+    return reduce_finish(&run->reduce, error);
 }
 
 static void count_line(const char *text, uint64_t count)
@@ -318,15 +194,14 @@ static void notes(const struct run *run, const struct dbr_inbox_totals *t)
     note("symbolic links to folders or to nothing, not followed", run->walk.links);
     note("pipes, sockets or devices, left alone", run->walk.special);
     note("folders or files that cannot be read, or lie too deep", run->walk.unread);
-    note("files that are no reports of check --for-inbox, left alone", run->strangers);
+    note("files that are no reports of check --for-inbox, left alone", run->reduce.strangers);
     note("findings beyond what histories are made of", t->events_beyond);
 }
 
 static void run_release(struct run *run)
 {
-    dbr_inbox_free(run->inbox);
-    if (run->spool)
-        fclose(run->spool);
+    reduce_release(&run->reduce);
+    dbr_definitions_free(run->definitions);
     map_release(&run->map);
     walk_release(&run->walk);
     site_close(&run->site);
@@ -338,7 +213,7 @@ static int finish(const struct run *run)
 {
     struct dbr_inbox_totals totals;
 
-    dbr_inbox_totals(run->inbox, &totals);
+    dbr_inbox_totals(run->reduce.inbox, &totals);
     notes(run, &totals);
     if (!run->request.quiet)
         summary(run, &totals);
@@ -354,7 +229,7 @@ int command_inbox(const struct option_values *values)
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     const char *reports = option_value(values, "reports");
 
-    if (request_read(values, &run.request) < 0 || read_jobs(values, &run.map.jobs) < 0)
+    if (request_read(values, &run.request) < 0 || read_numbers(values, &run.map) < 0)
         return EXIT_UNUSABLE;
     if (!option_value(values, "out"))
         return complain("inbox needs --out SITE, a folder for what comes out");

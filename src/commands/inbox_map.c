@@ -161,8 +161,10 @@ static int report_upload(const struct map *map, const struct walk_entry *e, stru
     int status;
 
     mark_entry(map, e, made_with);
-    bool usable = upload_allowed(&path, 1, error) == 0 && analysis_run(&a, r, &path, 1, error) == 0;
-    if (has_changed(e)) {
+    bool changed = has_changed(e); /* into a pipe, perhaps, which must not be opened */
+    bool usable = !changed && upload_allowed(&path, 1, error) == 0 &&
+                  analysis_run(&a, r, &path, 1, error) == 0;
+    if (changed || has_changed(e)) {
         status = dbr_error_set(error, DBR_ERROR_READ, "changed while it was read: run once more");
     } else if (usable) {
         a.report.upload = &mark;
@@ -190,25 +192,35 @@ static void analyse(void *context, struct pool_result *result)
     request.quiet = true;
     if (!json || !html)
         fail(result, "out of memory");
-    else if (report_upload(map, &map->walk->entries[map->order[at]], &request, &error) < 0)
+    else if (report_upload(map, &map->walk->entries[map->order[at]], &request, &error) < 0) {
         fail(result, error.text);
+        /* A disk that is full is no fault of the upload. */
+        result->hopeless = error.code == DBR_ERROR_WRITE;
+    }
     free(json);
     free(html);
+}
+
+/* Copies share the content, and so what became of it. NULL: there is a report. */
+static void settle(struct map *map, size_t at, const char *reason)
+{
+    const char *content = map->digests[at];
+
+    do {
+        if (reason)
+            map->walk->entries[map->order[at]].reason = strdup(reason);
+        map->settled(map->context, at++);
+    } while (at < map->walk->count && content[0] && strcmp(map->digests[at], content) == 0);
 }
 
 static void analysed(void *context, const struct pool_result *result)
 {
     struct map *map = context;
-    size_t at = map->todo[result->piece];
 
     map->finished++;
     map->counts.analysed++;
     show(map, "analysed", map->todo_count);
-    if (!result->failed && !result->died)
-        return;
-    /* Copies share the content, and so what became of it. */
-    for (size_t i = at; i < map->walk->count && strcmp(map->digests[i], map->digests[at]) == 0; i++)
-        map->walk->entries[map->order[i]].reason = strdup(result->text);
+    settle(map, map->todo[result->piece], result->failed || result->died ? result->text : NULL);
 }
 
 static const struct walk_entry *sorted_entries; /* for qsort, which hands nothing on */
@@ -230,8 +242,7 @@ static void choose_hashing(struct map *map)
             map->todo[map->todo_count++] = i;
 }
 
-/* The first of each content whose report does not hold any more. */
-static void choose_analyses(struct map *map)
+static void sort_by_content(struct map *map)
 {
     size_t count = map->walk->count;
 
@@ -241,20 +252,33 @@ static void choose_analyses(struct map *map)
     qsort(map->order, count, sizeof *map->order, by_content);
     for (size_t i = 0; i < count; i++)
         map->digests[i] = map->walk->entries[map->order[i]].sha256;
+}
+
+/* The first of each content whose report does not hold any more. */
+static void choose_analyses(struct map *map)
+{
     map->todo_count = map->finished = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (!map->digests[i][0] || (i > 0 && strcmp(map->digests[i], map->digests[i - 1]) == 0))
+    for (size_t i = 0; i < map->walk->count; i++) {
+        if (!map->digests[i][0]) {
+            settle(map, i, NULL); /* it has its reason */
+        } else if (i > 0 && strcmp(map->digests[i], map->digests[i - 1]) == 0) {
             continue;
-        if (holds(map, i))
+        } else if (holds(map, i)) {
             map->counts.kept++;
-        else
+            settle(map, i, NULL);
+        } else {
             map->todo[map->todo_count++] = i;
+        }
     }
 }
 
 static int in_folder(struct map *map, struct dbr_error *error)
 {
-    struct pool pool = {.jobs = map->jobs, .context = map, .work = hash, .done = hashed};
+    struct pool pool = {.jobs = map->jobs,
+                        .limit_s = map->limit_s,
+                        .context = map,
+                        .work = hash,
+                        .done = hashed};
 
     if (!map->rehash)
         site_recall(map->site, map->walk);
@@ -262,6 +286,7 @@ static int in_folder(struct map *map, struct dbr_error *error)
     pool.count = map->todo_count;
     if (pool_run(&pool, error) < 0 || site_remember(map->site, map->walk, error) < 0)
         return -1;
+    sort_by_content(map);
     choose_analyses(map);
     pool.count = map->todo_count;
     pool.work = analyse;

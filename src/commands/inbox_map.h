@@ -15,6 +15,11 @@ struct map {
     struct walk *walk;
     const char *folder; /* absolute: of the uploads */
     unsigned jobs;
+    unsigned limit_s; /* of one upload; 0: none */
+    /* Hears of every entry, once, as soon as it is known what became of it: a report in the site, or
+     * a reason. Others are still being analysed then. `at` counts in map->order. */
+    void (*settled)(void *context, size_t at);
+    void *context;
     bool rehash; /* trust no file's size and times */
     char made_with[DBR_DIGEST_HEX_SIZE]; /* of the program and its options */
     size_t *order;      /* entries in the order of content and path */

@@ -3,25 +3,35 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "drawbar/limits.h"
+
+#define MS_PER_S INT64_C(1000)
+#define NS_PER_MS 1000000
 
 struct worker {
     pid_t process; /* 0: none */
     int tell, hear; /* our ends of its pipes */
     bool busy;
+    bool given_up;
     size_t piece; /* that it was told */
+    int64_t since_ms;
 };
 
 struct crew {
     const struct pool *pool;
     size_t next; /* piece that nobody was told yet */
+    bool hopeless;
+    char text[POOL_TEXT_MAX]; /* why */
     struct worker workers[DBR_INBOX_JOBS_MAX];
 };
 
@@ -113,6 +123,15 @@ static bool start(struct crew *crew, struct worker *worker)
     return true;
 }
 
+/* A clock that nobody sets. */
+static int64_t now_ms(void)
+{
+    struct timespec now;
+
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return now.tv_sec * MS_PER_S + now.tv_nsec / NS_PER_MS;
+}
+
 /* Closes the pipes of a worker and waits for its end. */
 static int dismiss(struct worker *worker)
 {
@@ -129,32 +148,70 @@ static int dismiss(struct worker *worker)
 /* The next piece for a worker without one; one is started where there is none. */
 static void employ(struct crew *crew, struct worker *worker)
 {
-    if (worker->busy || crew->next >= crew->pool->count ||
+    if (worker->busy || crew->hopeless || crew->next >= crew->pool->count ||
         (worker->process == 0 && !start(crew, worker)))
         return;
     worker->piece = crew->next;
     /* Where it died meanwhile this fails, and the end of its pipe will tell. */
     write_whole(worker->tell, &worker->piece, sizeof worker->piece);
+    worker->since_ms = now_ms();
     worker->busy = true;
     crew->next++;
 }
 
+/* What became of a piece whose process ended before it answered. */
+static void describe_end(const struct crew *crew, struct worker *worker, struct pool_result *result)
+{
+    int status = dismiss(worker);
+
+    *result = (struct pool_result){.piece = worker->piece, .died = true};
+    if (worker->given_up)
+        snprintf(result->text, sizeof result->text,
+                 "was given up after %u s; --limit allows it more", crew->pool->limit_s);
+    else if (WIFSIGNALED(status))
+        snprintf(result->text, sizeof result->text,
+                 "the program was ended by signal %d while it read this", WTERMSIG(status));
+    else
+        snprintf(result->text, sizeof result->text,
+                 "the program ended with status %d while it read this", WEXITSTATUS(status));
+}
+
+/* The worker has its next piece before anybody looks at what it brought. */
 static void collect(struct crew *crew, struct worker *worker)
 {
     struct pool_result result = {0};
 
-    if (!read_whole(worker->hear, &result, sizeof result)) {
-        int status = dismiss(worker);
-        result = (struct pool_result){.piece = worker->piece, .died = true};
-        if (WIFSIGNALED(status))
-            snprintf(result.text, sizeof result.text,
-                     "the program was ended by signal %d while it read this", WTERMSIG(status));
-        else
-            snprintf(result.text, sizeof result.text,
-                     "the program ended with status %d while it read this", WEXITSTATUS(status));
-    }
+    if (!read_whole(worker->hear, &result, sizeof result))
+        describe_end(crew, worker, &result);
     worker->busy = false;
+    if (result.hopeless && !crew->hopeless) {
+        crew->hopeless = true;
+        memcpy(crew->text, result.text, sizeof crew->text);
+    }
+    employ(crew, worker);
     crew->pool->done(crew->pool->context, &result);
+}
+
+/* Kills those that had their time, which ends their pipes. Returns how long until the next, ms; -1:
+ * there is no limit. */
+static int give_up(struct crew *crew)
+{
+    int64_t limit_ms = crew->pool->limit_s * MS_PER_S, now = now_ms(), next_ms = INT_MAX;
+
+    if (limit_ms == 0)
+        return -1;
+    for (unsigned i = 0; i < crew->pool->jobs; i++) {
+        struct worker *worker = &crew->workers[i];
+        int64_t left_ms = worker->since_ms + limit_ms - now;
+        if (!worker->busy || worker->given_up)
+            continue;
+        worker->given_up = left_ms <= 0;
+        if (worker->given_up)
+            kill(worker->process, SIGKILL);
+        else if (left_ms < next_ms)
+            next_ms = left_ms;
+    }
+    return (int)next_ms;
 }
 
 /* Waits for answers, and takes them. False: nobody is at work. */
@@ -171,7 +228,7 @@ static bool attend(struct crew *crew)
         }
     if (count == 0)
         return false;
-    if (poll(polls, count, -1) < 0)
+    if (poll(polls, count, give_up(crew)) < 0)
         return errno == EINTR;
     for (nfds_t i = 0; i < count; i++)
         if (polls[i].revents)
@@ -193,6 +250,8 @@ int pool_run(const struct pool *pool, struct dbr_error *error)
         if (crew.workers[i].process > 0)
             dismiss(&crew.workers[i]);
     sigaction(SIGPIPE, &before, NULL);
+    if (crew.hopeless)
+        return dbr_error_set(error, DBR_ERROR_WRITE, "%s", crew.text);
     if (crew.next < pool->count)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "no process can be started: %s",
                              strerror(errno));

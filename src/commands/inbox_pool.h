@@ -17,21 +17,23 @@
 struct pool_result {
     size_t piece;
     bool failed; /* text says why */
-    bool died;   /* the process ended before it answered; text says how */
+    bool hopeless; /* so will all others: no more is begun, and pool_run fails with text */
+    bool died;   /* the process ended before it answered, or was given up; text says how */
     char text[POOL_TEXT_MAX];
 };
 
 struct pool {
     unsigned jobs; /* processes at a time, at least 1 */
+    unsigned limit_s; /* of a piece; who needs more is killed. 0: none */
     size_t count;  /* pieces: 0 .. count - 1, each is done once, in any order */
     void *context;
     /* In the process: does a piece. What it changes in memory is seen by nobody. */
     void (*work)(void *context, struct pool_result *result);
-    /* In the caller: takes the result. */
+    /* In the caller: takes the result, while the process does its next piece. */
     void (*done)(void *context, const struct pool_result *result);
 };
 
-/* 0, or -1 where not one process could be started. */
+/* 0, or -1 where not one process could be started, or a piece said that there is no hope. */
 int pool_run(const struct pool *pool, struct dbr_error *error);
 
 #endif

@@ -124,7 +124,7 @@ void site_close(struct site *site)
 
 char *read_text(const char *path, size_t most)
 {
-    int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    int descriptor = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
     struct stat status;
     char *text = NULL;
     size_t size = 0;

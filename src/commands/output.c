@@ -84,6 +84,16 @@ int output_commit(struct output *o, struct dbr_error *error)
     return 0;
 }
 
+int output_fail(struct output *o, struct dbr_error *error)
+{
+    struct dbr_error reason = *error;
+
+    if (reason.code == DBR_ERROR_WRITE && strcmp(o->path, "-") != 0)
+        dbr_error_set(error, reason.code, "%s: %s", o->path, reason.text);
+    output_abandon(o);
+    return -1;
+}
+
 void output_abandon(struct output *o)
 {
     if (o->file && o->file != stdout)

@@ -24,6 +24,10 @@ int output_open(struct output *o, const char *path, struct dbr_error *error);
 /* The file gets its name; on failure it is removed. */
 int output_commit(struct output *o, struct dbr_error *error);
 
+/* Where what should be written failed: removes what was written; -1. The path stands before the
+ * reason where writing itself failed. */
+int output_fail(struct output *output, struct dbr_error *error);
+
 /* Removes what was written. */
 void output_abandon(struct output *o);
 

@@ -18,10 +18,8 @@ static int write_report(const struct analysis *a, const char *path, report_write
         return 0;
     if (output_open(&output, path, error) < 0)
         return -1;
-    if (write(output.file, &a->report, error) < 0) {
-        output_abandon(&output);
-        return -1;
-    }
+    if (write(output.file, &a->report, error) < 0)
+        return output_fail(&output, error);
     return output_commit(&output, error);
 }
 
@@ -54,9 +52,7 @@ int report_failure(const char *path, const struct dbr_upload_mark *upload, const
 
     if (output_open(&output, path, error) < 0)
         return -1;
-    if (dbr_report_failure_json(output.file, upload, reason, error) < 0) {
-        output_abandon(&output);
-        return -1;
-    }
+    if (dbr_report_failure_json(output.file, upload, reason, error) < 0)
+        return output_fail(&output, error);
     return output_commit(&output, error);
 }

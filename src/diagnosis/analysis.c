@@ -6,7 +6,8 @@
 struct analysis {
     struct dbr_analysis seen; /* first: the public pointer is this struct */
     struct dbr_analysis_options options;
-    struct dbr_definitions *definitions;
+    struct dbr_definitions *own; /* NULL where the caller has loaded them */
+    const struct dbr_definitions *definitions;
     struct dbr_rig *rig;
     struct dbr_recording *recording;
     struct dbr_tracking *tracking;
@@ -15,11 +16,14 @@ struct analysis {
 
 static int load_definitions(struct analysis *a, struct dbr_error *error)
 {
-    a->definitions = dbr_definitions_new(error);
-    if (!a->definitions)
+    a->definitions = a->options.loaded;
+    if (a->definitions)
+        return 0;
+    a->definitions = a->own = dbr_definitions_new(error);
+    if (!a->own)
         return -1;
     return a->options.definitions
-               ? dbr_definitions_load_directory(a->definitions, a->options.definitions, error)
+               ? dbr_definitions_load_directory(a->own, a->options.definitions, error)
                : 0;
 }
 
@@ -134,6 +138,6 @@ void dbr_analysis_free(struct dbr_analysis *analysis)
     dbr_rig_free(a->rig);
     dbr_tracking_free(a->tracking);
     dbr_recording_close(a->recording);
-    dbr_definitions_free(a->definitions);
+    dbr_definitions_free(a->own);
     free(a);
 }

@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define PIECE (64u * 1024u) /* bytes read at once */
@@ -132,11 +133,17 @@ static int add_all(struct dbr_digest *digest, int descriptor)
 int dbr_digest_file(const char *path, char hex[DBR_DIGEST_HEX_SIZE], struct dbr_error *error)
 {
     struct dbr_digest digest;
-    int descriptor = open(path, O_RDONLY | O_CLOEXEC);
+    struct stat status_of;
+    /* Else a pipe that nobody writes to would be waited for. */
+    int descriptor = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
 
     if (descriptor < 0)
         return dbr_error_set(error, DBR_ERROR_OPEN, "%s: cannot be opened: %s", path,
                              strerror(errno));
+    if (fstat(descriptor, &status_of) < 0 || !S_ISREG(status_of.st_mode)) {
+        close(descriptor);
+        return dbr_error_set(error, DBR_ERROR_READ, "%s: cannot be read: it is no file", path);
+    }
     dbr_digest_start(&digest);
     int status = add_all(&digest, descriptor);
     if (status < 0)

@@ -38,7 +38,7 @@ struct inbox_row {
     size_t copies;   /* rows whose original this is */
     size_t histories; /* in which it stands */
     size_t next_copy; /* the first of them, then one after the other by path; INBOX_NONE */
-    bool page;
+    size_t page; /* digits in the name of its page; 0: there is none */
     bool again;      /* the very upload is there already */
 };
 

@@ -63,6 +63,9 @@ static void name_pages(struct dbr_inbox *inbox, const struct numbered *list, con
         if (row->sha256[0])
             snprintf(row->id, sizeof row->id, "%.*s",
                      (int)dbr_inbox_id_length(digests, count, i), row->sha256);
+        /* A page by a shorter name may be that of the other content. */
+        if (row->page != strlen(row->id))
+            row->page = 0;
     }
 }
 

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "drawbar/digest.h"
@@ -80,4 +81,16 @@ Test(digest, of_a_file)
     unlink(path);
     cr_expect_eq(dbr_digest_file(path, hex, NULL), -1);
     cr_expect_eq(dbr_digest_file("/tmp", hex, NULL), -1); /* a directory */
+}
+
+Test(digest, no_pipe_is_waited_for, .timeout = 60)
+{
+    char folder[] = "/tmp/drawbar-digest.XXXXXX", path[64], hex[DBR_DIGEST_HEX_SIZE];
+
+    cr_assert_not_null(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/pipe", folder);
+    cr_assert_eq(mkfifo(path, 0600), 0);
+    cr_expect_eq(dbr_digest_file(path, hex, NULL), -1);
+    unlink(path);
+    rmdir(folder);
 }

@@ -233,7 +233,7 @@ Test(inbox, page_with_hostile_names)
     char json[2000];
     FILE *spool = tmpfile();
     struct dbr_inbox *inbox = dbr_inbox_new(spool, NULL);
-    struct dbr_inbox_upload upload = {.path = hostile, .json = json, .page = true};
+    struct dbr_inbox_upload upload = {.path = hostile, .json = json, .page = 16};
 
     write_report(json, sizeof json, &farm[0]);
     cr_assert_eq(dbr_inbox_add(inbox, &upload, NULL), 0);
@@ -245,6 +245,35 @@ Test(inbox, page_with_hostile_names)
     cr_expect_eq(times(text, "href=\"reports/cccccccccccccccc.html\""), 1);
     cr_expect_null(strstr(text, "{{"), "a slot that nobody filled");
     free(text);
+    dbr_inbox_free(inbox);
+    fclose(spool);
+}
+
+/* Two contents that share 16 digits: a page by these is that of nobody knows which. */
+Test(inbox, no_link_leads_to_the_page_of_another_content)
+{
+    static const char *const digests[] = {"aaaaaaaaaaaaaaaa0", "aaaaaaaaaaaaaaaa1"};
+    FILE *spool = tmpfile();
+    struct dbr_inbox *inbox = dbr_inbox_new(spool, NULL);
+    char json[2000];
+
+    for (size_t i = 0; i < 2; i++) {
+        char digest[DBR_DIGEST_HEX_SIZE];
+        struct told told = {i == 0 ? "first" : "second", 'a', 300, "speed-lost", "fault", true};
+        snprintf(digest, sizeof digest, "%s%047d", digests[i], 0);
+        write_report(json, sizeof json, &told);
+        struct dbr_inbox_upload upload = {
+            .json = json, .sha256 = digest, .page = i == 0 ? 16 : DBR_DIGEST_HEX_SIZE - 1};
+        cr_assert_eq(dbr_inbox_add(inbox, &upload, NULL), 0);
+    }
+    cr_assert_eq(dbr_inbox_order(inbox, NULL), 0);
+    char *text = page(inbox, DBR_INBOX_INDEX, 1), *told = lines(inbox, dbr_inbox_uploads);
+    cr_expect_eq(times(text, "href=\"reports/"), 1);
+    cr_expect_eq(times(text, "href=\"reports/aaaaaaaaaaaaaaaa10000"), 1);
+    cr_expect_eq(times(told, "\"page\":null"), 1);
+    cr_expect_eq(times(told, "\"upload\":\"aaaaaaaaaaaaaaaa00000"), 1, "told apart all the same");
+    free(text);
+    free(told);
     dbr_inbox_free(inbox);
     fclose(spool);
 }

@@ -1,0 +1,178 @@
+/* inbox_reduce.c - see inbox_reduce.h. */
+#include "commands/inbox_reduce.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "commands/output.h"
+
+static bool exists(const char *path)
+{
+    return path && access(path, F_OK) == 0;
+}
+
+int reduce_begin(struct reduce *r, const struct site *site, struct dbr_error *error)
+{
+    r->site = site;
+    r->spool = tmpfile();
+    if (!r->spool)
+        return dbr_error_set(error, DBR_ERROR_WRITE, "no temporary file can be made: %s",
+                             strerror(errno));
+    r->inbox = dbr_inbox_new(r->spool, error);
+    return r->inbox ? 0 : -1;
+}
+
+void reduce_release(struct reduce *r)
+{
+    dbr_inbox_free(r->inbox);
+    if (r->spool)
+        fclose(r->spool);
+}
+
+/* A report that the map step of this run or of an earlier one left. */
+static int add_own(struct reduce *r, const struct dbr_inbox_upload *upload, struct dbr_error *error)
+{
+    struct dbr_inbox_upload broken = *upload;
+    int status = dbr_inbox_add(r->inbox, upload, error);
+
+    if (status != 1)
+        return status;
+    broken.json = NULL;
+    broken.reason = "its report in the site cannot be read: remove it and run once more";
+    return dbr_inbox_add(r->inbox, &broken, error);
+}
+
+void reduce_take(struct reduce *r, const struct map *map, size_t at)
+{
+    const struct walk_entry *e = &map->walk->entries[map->order[at]];
+    size_t length = map_id_length(map, at);
+
+    if (r->failed)
+        return;
+    char *json = site_report(r->site, e->sha256, length, ".json");
+    char *html = site_report(r->site, e->sha256, length, ".html");
+    char *text = length > 0 && !e->reason && json ? read_text(json, DBR_INBOX_REPORT_MAX) : NULL;
+    struct dbr_inbox_upload upload = {
+        .path = e->path,
+        .sha256 = e->sha256,
+        .json = text,
+        .reason = e->reason ? e->reason : "its report cannot be read",
+        .page = exists(html) ? length : 0,
+    };
+    r->failed = add_own(r, &upload, &r->error) < 0;
+    free(text);
+    free(json);
+    free(html);
+}
+
+/* The page of a report that came from elsewhere may be in the site by either name, or not. */
+static size_t find_page(const struct reduce *r, const char *text)
+{
+    static const size_t lengths[] = {DBR_DIGEST_HEX_SIZE - 1, DBR_INBOX_ID_DIGITS};
+    static const char key[] = "\"sha256\":";
+    const char *at = strstr(text, key);
+
+    at = at ? strchr(at + sizeof key - 1, '"') : NULL;
+    if (!at || strspn(at + 1, "0123456789abcdef") != DBR_DIGEST_HEX_SIZE - 1)
+        return 0;
+    for (size_t i = 0; i < sizeof lengths / sizeof lengths[0]; i++) {
+        char *path = site_report(r->site, at + 1, lengths[i], ".html");
+        bool there = exists(path);
+        free(path);
+        if (there)
+            return lengths[i];
+    }
+    return 0;
+}
+
+/* Of a file that cannot be a report nothing is added. */
+static int take_file(struct reduce *r, const char *path, struct dbr_error *error)
+{
+    char *text = read_text(path, DBR_INBOX_REPORT_MAX);
+    struct dbr_inbox_upload upload = {.json = text, .page = text ? find_page(r, text) : 0};
+    int status = text ? dbr_inbox_add(r->inbox, &upload, error) : 1;
+
+    free(text);
+    r->strangers += status == 1;
+    return status < 0 ? -1 : 0;
+}
+
+int reduce_folder(struct reduce *r, const char *folder, const struct walk *walk,
+                  struct dbr_error *error)
+{
+    int status = 0;
+
+    for (size_t i = 0; status == 0 && i < walk->count; i++) {
+        char path[2 * DBR_INBOX_PATH_MAX];
+        const char *name = walk->entries[i].path, *dot = strrchr(name, '.');
+        if (dot && strcmp(dot, ".html") == 0)
+            continue; /* the pages of these reports, where both are in one folder */
+        snprintf(path, sizeof path, "%s/%s", folder, name);
+        status = take_file(r, path, error);
+    }
+    return status;
+}
+
+/* What to write: lines, or page `number` of a list. */
+struct writing {
+    int (*lines)(FILE *out, const struct dbr_inbox *inbox, struct dbr_error *error);
+    enum dbr_inbox_list list;
+    size_t number;
+};
+
+static int write_file(const struct reduce *r, const char *name, const struct writing *w,
+                      struct dbr_error *error)
+{
+    char *path = site_file(r->site, name);
+    struct output output;
+
+    if (!path)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    int status = output_open(&output, path, error);
+    if (status == 0) {
+        status = w->lines ? w->lines(output.file, r->inbox, error)
+                          : dbr_inbox_page(output.file, r->inbox, w->list, w->number, error);
+        status = status < 0 ? output_fail(&output, error) : output_commit(&output, error);
+    }
+    free(path);
+    return status;
+}
+
+/* All pages of a list. Those that an earlier run had beyond its end go. */
+static int write_pages(const struct reduce *r, enum dbr_inbox_list list, struct dbr_error *error)
+{
+    size_t count = dbr_inbox_pages(r->inbox, list);
+    char name[DBR_INBOX_NAME_SIZE];
+    bool more = true;
+
+    for (size_t i = 1; i <= count; i++) {
+        struct writing w = {.list = list, .number = i};
+        if (write_file(r, dbr_inbox_page_name(name, list, i), &w, error) < 0)
+            return -1;
+    }
+    for (size_t i = count + 1; more; i++) {
+        char *path = site_file(r->site, dbr_inbox_page_name(name, list, i));
+        more = path && unlink(path) == 0;
+        free(path);
+    }
+    return 0;
+}
+
+int reduce_finish(struct reduce *r, struct dbr_error *error)
+{
+    static const struct writing findings = {.lines = dbr_inbox_findings};
+    static const struct writing uploads = {.lines = dbr_inbox_uploads};
+
+    if (r->failed) {
+        *error = r->error;
+        return -1;
+    }
+    if (dbr_inbox_order(r->inbox, error) < 0 ||
+        write_file(r, "findings.ndjson", &findings, error) < 0 ||
+        write_file(r, "uploads.ndjson", &uploads, error) < 0 ||
+        write_pages(r, DBR_INBOX_HISTORY, error) < 0)
+        return -1;
+    return write_pages(r, DBR_INBOX_INDEX, error);
+}
