@@ -325,4 +325,5 @@ test('a day: at most 1 MB, detail where it is looked for, soon alive on a slow p
 });
 
 require('./inbox.js');
+require('./hostile.js');
 main();

@@ -1,6 +1,7 @@
 """inlets.py - one hostile text in every place where a stranger's text comes in.
 
-As a program: inlets.py FOLDER writes a set of files for each text of strings.py.
+As a program, for the tests in a browser: inlets.py FOLDER writes a set of files for each text of
+strings.py, and FOLDER/sets.json: where they are, and what may be shown of them.
 """
 import json
 import os
@@ -194,5 +195,21 @@ def write_all(folder):
     return sets
 
 
+def main(folder):
+    """Only the names of files that are UTF-8: a browser's driver takes no others."""
+    told = []
+    for name, files in write_all(folder).items():
+        formula = name in strings.FORMULAS
+        raw = strings.FORMULAS[name] if formula else strings.HOSTILE[name]
+        shown = {mark: strings.neutral(raw + code if formula else code + raw)
+                 for mark, code in MARKS.items()}
+        shown["file"] = shown["file"].replace("/", "|")
+        if strings.is_utf8(raw):
+            told.append({"name": name, "shown": shown,
+                         "files": {key: os.fsdecode(path) for key, path in files.items()}})
+    with open(os.path.join(folder, "sets.json"), "w", encoding="utf-8") as file:
+        json.dump(told, file)
+
+
 if __name__ == "__main__":
-    write_all(sys.argv[1])
+    main(sys.argv[1])
