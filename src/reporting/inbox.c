@@ -10,6 +10,10 @@
 
 #define SCHEMA "drawbar-report/1"
 
+#define YEAR_10000_S 253402300800.0
+#define DURATION_MAX_S 9223372036.0 /* times of a recording are 64 bits of ns */
+#define COUNT_MAX 9007199254740992.0 /* 2^53: exact in a double */
+
 /* Part of a NAME (ISO 11783-5): the function of a tractor ECU in agriculture, of no device class. */
 #define TRACTOR_ECU_FUNCTION 134
 #define GROUP_AGRICULTURE 2
@@ -34,7 +38,7 @@ int32_t inbox_whole(const cJSON *object, const char *key)
 const char *inbox_stamp(char out[INBOX_STAMP_SIZE], double start, unsigned digits)
 {
     out[0] = '\0';
-    if (!(start >= 0 && start < 253402300800.0)) /* the year 10000 */
+    if (!(start >= 0 && start < YEAR_10000_S))
         return out;
     int64_t ms = (int64_t)(start * 1000.0 + 0.5);
     time_t seconds = (time_t)(ms / 1000);
@@ -151,6 +155,13 @@ static void find_machine(struct inbox_row *row, const cJSON *report)
     take_name(row->machine, row->implement[0] ? row->implement : tractor[0] ? tractor : lowest);
 }
 
+/* A figure as drawbar writes it; NAN for what only a stranger's report can hold. */
+static double within(const cJSON *object, const char *key, double most)
+{
+    double value = inbox_number(object, key);
+    return value >= 0 && value < most ? value + 0.0 /* -0 is 0 */ : (double)NAN;
+}
+
 static void read_recording(struct inbox_row *row, const cJSON *report)
 {
     const cJSON *recording = cJSON_GetObjectItemCaseSensitive(report, "recording");
@@ -158,11 +169,11 @@ static void read_recording(struct inbox_row *row, const cJSON *report)
     const char *base = inbox_text(recording, "time_base");
 
     if (base && strcmp(base, "epoch") == 0)
-        row->start = inbox_number(recording, "start");
-    row->duration = inbox_number(recording, "duration_s");
-    row->frames = inbox_number(recording, "frames");
+        row->start = within(recording, "start", YEAR_10000_S);
+    row->duration = within(recording, "duration_s", DURATION_MAX_S);
+    row->frames = within(recording, "frames", COUNT_MAX);
     cJSON_ArrayForEach(file, cJSON_GetObjectItemCaseSensitive(recording, "files")) {
-        double rejected = inbox_number(file, "rejected");
+        double rejected = within(file, "rejected", COUNT_MAX);
         if (!isnan(rejected))
             row->rejected = isnan(row->rejected) ? rejected : row->rejected + rejected;
         if (!row->format)

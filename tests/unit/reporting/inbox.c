@@ -227,6 +227,28 @@ static size_t times(const char *text, const char *part)
 }
 
 /* A path is text: never markup, never part of an address. */
+/* Reports may come from strangers: what drawbar would never write is unknown. */
+Test(inbox, figures_beyond_reason_are_unknown)
+{
+    static const char *const figures[] = {"1e308", "1e999", "-1", "-1e308", "1e19", "\"7\"", "null"};
+    char json[300];
+
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {
+        struct dbr_inbox *inbox = dbr_inbox_new(tmpfile(), NULL);
+        snprintf(json, sizeof json,
+                 "{\"schema\":\"drawbar-report/1\",\"findings\":[],\"recording\":{\"time_base\":"
+                 "\"epoch\",\"start\":%s,\"duration_s\":%s,\"frames\":%s,\"files\":[{\"path\":\"a\","
+                 "\"rejected\":%s}]}}", figures[i], figures[i], figures[i], figures[i]);
+        cr_assert_eq(dbr_inbox_add(inbox, &(struct dbr_inbox_upload){.json = json}, NULL), 0);
+        cr_assert_eq(dbr_inbox_order(inbox, NULL), 0);
+        char *uploads = lines(inbox, dbr_inbox_uploads);
+        cr_expect_not_null(strstr(uploads, "\"start_utc\":null,\"duration_s\":null,\"frames\":null,"
+                                           "\"rejected\":null"), "%s: %s", figures[i], uploads);
+        free(uploads);
+        dbr_inbox_free(inbox);
+    }
+}
+
 Test(inbox, page_with_hostile_names)
 {
     static const char hostile[] = "../../x\"><script>alert(1)</script><b a='\n\x7f\xff";
