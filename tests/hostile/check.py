@@ -1,6 +1,7 @@
 """check.py - every inlet of a stranger's text against every outlet. Usage: check.py PROGRAM
 
-For each text of strings.py the program makes all it can make of the files of inlets.py.
+For each text of strings.py the program makes all it can make of the files of inlets.py, and of
+a report that somebody else wrote.
 Nothing may leave it that could steer, hide or pass for something else; and what came in must
 be there in its harmless form: left out would be no answer either.
 """
@@ -127,6 +128,30 @@ def outlets(files, folder):
         yield "report " + path.decode()[-4:], contents(os.path.join(site, b"reports", path))
 
 
+def replaced(value, text, key=""):
+    """A report in which every text is a stranger's, as far as it still is a report."""
+    if isinstance(value, dict):
+        return {k: replaced(v, text, k) for k, v in value.items()}
+    if isinstance(value, list):
+        return [replaced(v, text, key) for v in value]
+    keeps = key in ("schema", "severity", "sha256", "time_base")
+    return text if isinstance(value, str) and not keeps else value
+
+
+def foreign(files, raw, folder):
+    """What the inbox makes of a report that somebody else wrote."""
+    reports, site = os.path.join(folder, b"reports"), os.path.join(folder, b"other")
+    os.mkdir(reports)
+    out, _ = run("check", "--for-inbox", "--json", "-", files["recording"])
+    report = replaced(json.loads(out), strings.characters(raw))
+    with open(os.path.join(reports, b"1.json"), "wb") as file:
+        file.write(json.dumps(report, ensure_ascii=False).encode("utf-8", "surrogateescape"))
+    out, err = run("inbox", "--reports", reports, "--out", site)
+    yield "foreign complaints", out + err
+    for name in ("index.html", "history.html", "uploads.ndjson", "findings.ndjson"):
+        yield "foreign " + name, contents(os.path.join(site, name.encode()))
+
+
 class Page(html.parser.HTMLParser):
     """The words of a page, what it consists of, and its data."""
 
@@ -172,7 +197,8 @@ def strings_of(value):
 def words_of(name, text, what):
     """The texts of an outlet as whoever takes it sees them; a list, or one running text."""
     if name.endswith(("json", "uploads", "findings")):
-        lines = text.splitlines() if name.split()[-1] in ("ndjson", "uploads", "findings") else [text]
+        by_line = name.endswith(("ndjson", "uploads", "findings"))
+        lines = text.splitlines() if by_line else [text]
         return [s for line in lines if line for s in strings_of(json.loads(line))]
     if name == "draft":
         return list(strings_of(json.loads(text)))
@@ -252,7 +278,7 @@ def main():
             formula = key in strings.FORMULAS
             raw = strings.FORMULAS[key] if formula else strings.HOSTILE[key]
             folder = os.path.dirname(files["rules"])
-            for name, out in outlets(files, folder):
+            for name, out in [*outlets(files, folder), *foreign(files, raw, folder)]:
                 check_outlet(key, raw, formula, name, out)
     for line in failed[:200]:
         print("not ok:", line)
