@@ -100,12 +100,17 @@ static bool is_padding(uint8_t byte)
     return byte == 0x00 || byte == 0xFF || byte == ' ';
 }
 
+/* A last character that was cut counts where others before it are of several bytes: alone it may
+ * be a letter of ISO 8859-1. */
 static bool is_utf8(const uint8_t *bytes, size_t count)
 {
+    bool several = false;
+
     for (size_t at = 0, length; at < count; at += length) {
         length = utf8_length_within(bytes + at, count - at);
+        several = several || length > 1;
         if (length == 0)
-            return false;
+            return several && utf8_is_cut(bytes + at, count - at);
     }
     return true;
 }

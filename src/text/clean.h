@@ -27,8 +27,9 @@ const char *clean_text(char *out, size_t size, const char *text);
 /*
  * A text as an ECU sends it: padding (00, FF, blanks) at either end is left out. SAE J1939-71
  * and ISO 11783-7 send ISO 8859-1 (from memory); some ECUs send UTF-8 all the same (common
- * practice, no source). A text that is well-formed UTF-8 is read as that: accented letters of
- * ISO 8859-1 hardly ever happen to form it. Cut at a whole character where `out` (at least
+ * practice, no source). A text that is well-formed UTF-8 is read as that, also where the room of
+ * its field has cut its last character: accented letters of ISO 8859-1 hardly ever happen to
+ * form it. Cut at a whole character where `out` (at least
  * 1 byte) has no room for all; returns false then.
  */
 bool clean_told(char *out, size_t size, const uint8_t *bytes, size_t count);

@@ -6,7 +6,7 @@
 static const char replacement[] = "\xEF\xBF\xBD"; /* U+FFFD */
 
 /* RFC 3629 section 4: lead byte, and the range of the byte after it. */
-static const struct {
+static const struct form {
     uint8_t lead_low, lead_high, second_low, second_high, length;
 } forms[] = {
     {0x00, 0x7F, 0, 0, 1},          {0xC2, 0xDF, 0x80, 0xBF, 2}, {0xE0, 0xE0, 0xA0, 0xBF, 3},
@@ -14,22 +14,38 @@ static const struct {
     {0xF0, 0xF0, 0x90, 0xBF, 4},    {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4},
 };
 
+/* The form of a character by its first byte; NULL: it is no first byte. */
+static const struct form *form_of(uint8_t lead)
+{
+    for (size_t i = 0; i < sizeof forms / sizeof forms[0]; i++)
+        if (lead >= forms[i].lead_low && lead <= forms[i].lead_high)
+            return &forms[i];
+    return NULL;
+}
+
+/* Whether the bytes behind the first, as far as `count` goes, continue the character. */
+static bool go_on(const struct form *form, const uint8_t *bytes, size_t count)
+{
+    if (count > 1 && (bytes[1] < form->second_low || bytes[1] > form->second_high))
+        return false;
+    for (size_t k = 2; k < count; k++)
+        if (bytes[k] < 0x80 || bytes[k] > 0xBF)
+            return false;
+    return true;
+}
+
 size_t utf8_length_within(const uint8_t *bytes, size_t left)
 {
-    for (size_t i = 0; left > 0 && i < sizeof forms / sizeof forms[0]; i++) {
-        if (bytes[0] < forms[i].lead_low || bytes[0] > forms[i].lead_high)
-            continue;
-        if (forms[i].length > left)
-            return 0;
-        if (forms[i].length > 1 &&
-            (bytes[1] < forms[i].second_low || bytes[1] > forms[i].second_high))
-            return 0;
-        for (size_t k = 2; k < forms[i].length; k++)
-            if (bytes[k] < 0x80 || bytes[k] > 0xBF)
-                return 0;
-        return forms[i].length;
-    }
-    return 0;
+    const struct form *form = left > 0 ? form_of(bytes[0]) : NULL;
+
+    return form && form->length <= left && go_on(form, bytes, form->length) ? form->length : 0;
+}
+
+bool utf8_is_cut(const uint8_t *bytes, size_t left)
+{
+    const struct form *form = left > 0 ? form_of(bytes[0]) : NULL;
+
+    return form && form->length > left && go_on(form, bytes, left);
 }
 
 size_t utf8_length(const char *text)

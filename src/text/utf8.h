@@ -4,6 +4,7 @@
 #ifndef DRAWBAR_TEXT_UTF8_H
 #define DRAWBAR_TEXT_UTF8_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -16,6 +17,9 @@ size_t utf8_length_within(const uint8_t *bytes, size_t left);
 
 /* Bytes of the well-formed character at `text`, which ends with a NUL; 0 where there is none. */
 size_t utf8_length(const char *text);
+
+/* Whether the `left` bytes at `bytes` are the start of a character that goes on behind them. */
+bool utf8_is_cut(const uint8_t *bytes, size_t left);
 
 /* The code point of a well-formed character of `length` bytes. */
 uint32_t utf8_code(const uint8_t *bytes, size_t length);

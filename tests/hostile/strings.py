@@ -3,6 +3,7 @@
 A second reading of what src/text/clean.c does, from the same rules: each byte that is no
 character (RFC 3629) and each character that steers, hides or turns becomes U+FFFD.
 """
+import codecs
 
 # Names are those of the danger. At most 40 bytes, so that fields of fixed width hold them.
 HOSTILE = {
@@ -57,7 +58,16 @@ def neutral(raw):
                    for c in characters(raw))
 
 
+def cut_utf8(raw):
+    """Whether only the end of a field makes it no UTF-8."""
+    try:
+        whole = codecs.getincrementaldecoder("utf-8")().decode(raw)
+    except UnicodeDecodeError:
+        return False
+    return any(ord(c) > 0x7F for c in whole)
+
+
 def told(raw):
     """As an ECU tells it: ISO 8859-1 where it is not UTF-8, without padding."""
     raw = raw.strip(b"\x00\xff ")
-    return neutral(raw if is_utf8(raw) else raw.decode("latin-1").encode())
+    return neutral(raw if is_utf8(raw) or cut_utf8(raw) else raw.decode("latin-1").encode())

@@ -94,6 +94,17 @@ Test(decoding_identification, letters_beyond_ascii)
     FIELDS(DBR_TOLD_COMPONENT, "\xE2\x82\xAC 5*", "\xE2\x82\xAC 5");
 }
 
+/* A field of so many bytes ends where it ends; a lone first byte may be a letter of ISO 8859-1. */
+Test(decoding_identification, a_last_character_that_the_field_cuts_makes_no_other_alphabet)
+{
+    FIELDS(DBR_TOLD_COMPONENT, "D\xC3\xBCnger 5 \xE2\x82*", "D\xC3\xBCnger 5 " GONE GONE);
+    FIELDS(DBR_TOLD_COMPONENT, "\xC3\xA4\xF0\x9F\x9A*", "\xC3\xA4" GONE GONE GONE);
+    FIELDS(DBR_TOLD_COMPONENT, "\xC3\xA4\xF0\x9F" "e*", "\xC3\x83\xC2\xA4\xC3\xB0" GONE "e");
+    FIELDS(DBR_TOLD_COMPONENT, "Caf\xE9*", "Caf\xC3\xA9");
+    FIELDS(DBR_TOLD_COMPONENT, "D\xC3\xBCnger\xE0\x80*", /* no character begins so */
+           "D\xC3\x83\xC2\xBCnger\xC3\xA0" GONE);
+}
+
 Test(decoding_identification, hostile_bytes_are_replaced)
 {
     FIELDS(DBR_TOLD_COMPONENT, "a\033[31mb*", "a" GONE "[31mb");
