@@ -9,6 +9,8 @@ set(CMAKE_FILES ${CMAKE_INSTALL_LIBDIR}/cmake/Drawbar)
 install(TARGETS drawbar RUNTIME COMPONENT command)
 # The built-in definitions, to read and to start from; the library holds them already.
 install(DIRECTORY decoders DESTINATION ${DATA} COMPONENT command FILES_MATCHING PATTERN *.json)
+# What the program writes and reads, for other programs.
+install(DIRECTORY src/schemas DESTINATION ${DATA} COMPONENT command FILES_MATCHING PATTERN *.json)
 
 # Names outside: Drawbar::drawbar, and with COMPONENTS static Drawbar::static.
 set_target_properties(libdrawbar_shared PROPERTIES EXPORT_NAME drawbar)
