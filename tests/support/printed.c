@@ -1,4 +1,5 @@
 /* printed.c - see printed.h. */
+#include "support/kept.h"
 #include "support/printed.h"
 
 #include <criterion/criterion.h>
@@ -75,7 +76,7 @@ char *printed(const struct printed_as *as, const struct dbr_frame *frames, size_
     dbr_printing_free(printing);
     dbr_definitions_free(definitions);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 cJSON *printed_json(const char *definitions, const struct dbr_frame *frame)
@@ -104,7 +105,7 @@ cJSON *printed_seen(const struct dbr_definitions *definitions, const struct dbr_
     cr_assert_eq(dbr_printing_flush(printing, NULL), 0);
     dbr_printing_free(printing);
     fclose(out);
-    cJSON *line = cJSON_Parse(text);
+    cJSON *line = cJSON_Parse(kept(text));
     cr_assert(line, "%s", text);
     free(text);
     return line;

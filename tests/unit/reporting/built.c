@@ -1,4 +1,5 @@
 /* built.c - see built.h. */
+#include "support/kept.h"
 #include "unit/reporting/built.h"
 
 #include <criterion/criterion.h>
@@ -84,7 +85,7 @@ char *built_written(report_writer *write)
 
     cr_assert_eq(write(out, &built_report, NULL), 0);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 cJSON *built_at(cJSON *item, const char *path)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "drawbar/reporting.h"
+#include "support/kept.h"
 #include "support/pool.h"
 #include "support/story_long.h"
 
@@ -50,7 +51,7 @@ static char *written(const struct outcome *o, writer *write)
 
     cr_assert_eq(write(out, &report, &error), 0);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 Test(reporting_devices, a_tree)

@@ -9,6 +9,7 @@
 
 #include "drawbar/inbox.h"
 #include "reporting/inbox.h"
+#include "support/kept.h"
 
 #define IMPLEMENT "A00A8000FFE00FE7"
 #define TRACTOR "20008600FFE00835"
@@ -72,7 +73,7 @@ static char *lines(const struct dbr_inbox *inbox,
 
     cr_assert_eq(write(out, inbox, NULL), 0);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 static const struct told farm[] = {

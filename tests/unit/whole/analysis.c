@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "drawbar/drawbar.h"
+#include "support/kept.h"
 #include "support/whole.h"
 
 #define SAMPLE(name) SOURCE_DIRECTORY "/samples/" name
@@ -20,7 +21,7 @@ static char *json_of(const struct dbr_report *report)
 
     cr_assert_eq(dbr_report_json(out, report, NULL), 0);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 static char *json_of_analysis(const char *const *paths, size_t count)

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "drawbar/reporting.h"
+#include "support/kept.h"
 #include "support/whole.h"
 
 /* A spreader at 128 and its member at 140, and, as a broadcast, "M1*G spreader*S-42*1*" by each,
@@ -38,7 +39,7 @@ static char *json_of(const struct whole *w)
 
     cr_assert_eq(dbr_report_json(out, &report, NULL), 0);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 static void expect_told(const struct whole *w, uint8_t address, const char *label,

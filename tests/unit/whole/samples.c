@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "drawbar/reporting.h"
+#include "support/kept.h"
 #include "support/whole.h"
 
 #define SAMPLE(name) SOURCE_DIRECTORY "/samples/" name
@@ -109,7 +110,7 @@ static char *json_of(const struct whole *w)
 
     cr_assert_eq(dbr_report_json(out, &report, NULL), 0);
     fclose(out);
-    return text;
+    return kept(text);
 }
 
 Test(whole_samples, any_size_of_batch_gives_the_same_report)
