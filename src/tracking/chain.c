@@ -98,18 +98,44 @@ static struct link_answer ask_speed(const struct implement *i, const struct surr
                                                  : failed(DBR_REASON_NO_SPEED);
 }
 
+/* What the implement says of its own work: nothing comes out with all sections off either. */
+static enum dbr_answer own_word(const struct implement *i)
+{
+    if (i->work_state_told && i->work_state != DBR_ANSWER_HELD)
+        return i->work_state;
+    if (i->sections_on == DBR_ANSWER_FAILED)
+        return DBR_ANSWER_FAILED;
+    return i->work_state_told ? i->work_state : i->sections_on;
+}
+
+/*
+ * Whether an implement that is off was switched off: not where the controller wants it to work,
+ * nor where its own speed is gone, for then it stops by itself.
+ */
+static bool is_switched_off(const struct implement *i, const struct surroundings *around,
+                            int64_t now)
+{
+    enum dbr_link_reason speed = ask_speed(i, around, now).reason;
+
+    return own_word(i) == DBR_ANSWER_FAILED && i->work_setpoint != DBR_ANSWER_HELD &&
+           speed != DBR_REASON_OWN_SPEED_DEAD && speed != DBR_REASON_OWN_SPEED_GONE;
+}
+
+/* Its own word comes first (contract); a hitch may be down for a drawbar that hangs in it. */
 static struct link_answer ask_working(const struct implement *i,
                                       const struct surroundings *around, int64_t now)
 {
     enum dbr_answer answer = work_lowered_or_working(around->work, i->seen.interface,
                                                      i->seen.address, now);
 
-    if (answer == DBR_ANSWER_UNKNOWN && i->work_setpoint == DBR_ANSWER_HELD)
-        answer = DBR_ANSWER_HELD;
-    if (answer == DBR_ANSWER_HELD)
+    if (answer == DBR_ANSWER_FAILED)
+        return failed(DBR_REASON_RAISED);
+    if (is_switched_off(i, around, now))
+        return failed(DBR_REASON_WORK_STATE_OFF);
+    if (answer == DBR_ANSWER_HELD || i->work_setpoint == DBR_ANSWER_HELD ||
+        own_word(i) == DBR_ANSWER_HELD)
         return held(DBR_REASON_WORKS);
-    return answer == DBR_ANSWER_FAILED ? failed(DBR_REASON_RAISED)
-                                       : unknown(DBR_REASON_NOTHING_SEEN);
+    return unknown(DBR_REASON_NOTHING_SEEN);
 }
 
 static struct link_answer ask_setpoint(const struct implement *i,
