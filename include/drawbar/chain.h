@@ -112,6 +112,7 @@ struct dbr_implement {
     /* of the time in which a rate was asked for: how often rate and motion of a source agreed */
     uint32_t follow_total;
     uint32_t follow_agreed[DBR_SPEED_SOURCES_MAX];
+    uint64_t applied_without; /* sources that were dead for a while, and it put out all the same */
 };
 
 enum dbr_work_evidence {

@@ -10,6 +10,7 @@
 
 #include "diagnosis/causes_addresses.h"
 #include "diagnosis/causes_codes.h"
+#include "diagnosis/causes_work.h"
 #include "diagnosis/rules.h"
 
 #define NEAR_NS INT64_C(5000000000) /* what follows from another does so within seconds */
@@ -137,27 +138,11 @@ static bool chain_cause(const struct findings *f, const struct found *effect,
     return same_bus(effect, cause) && overlap(effect, cause) && starts_after(effect, cause);
 }
 
-/* Whether an implement has a source of speed of its own. */
-static bool has_own_speed(const struct findings *f, const struct found *about)
-{
-    for (size_t i = 0; i < f->history->source_count; i++) {
-        const struct dbr_speed_source *s = &f->history->sources[i];
-        if (s->kind == DBR_SPEED_IMPLEMENT && s->interface == about->seen.interface &&
-            s->address == about->seen.address)
-            return true;
-    }
-    return false;
-}
-
-/* An implement without rate: its own speed, or where it has none that of others. */
+/* An implement without rate: the speed that it lives by. */
 static bool speed_of_implement(const struct findings *f, const struct found *effect,
                                const struct found *cause)
 {
-    if (!chain_cause(f, effect, cause))
-        return false;
-    return has_own_speed(f, effect) ? same_address(effect, cause) &&
-                                          cause->kind == DBR_SPEED_IMPLEMENT
-                                    : true;
+    return chain_cause(f, effect, cause) && lives_by_speed(f, effect, cause);
 }
 
 /* The status stopped because its sender did; a controller speaks no process data of its own. */

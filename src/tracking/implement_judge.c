@@ -136,16 +136,42 @@ static void judge_controller(struct implements *im, struct implement *i, struct 
         spell->start_ns = c->seen ? c->status_ns : i->seen.first_ns;
 }
 
+/* Whether a rate above zero is told; `told`: whether any is. */
+static bool puts_out(const struct implement *i, bool *told)
+{
+    bool applies = false;
+
+    *told = false;
+    for (size_t e = 0; e < i->element_count; e++) {
+        *told = *told || i->elements[e].told;
+        applies = applies || (i->elements[e].told && i->elements[e].actual > 0);
+    }
+    return applies;
+}
+
+/* What goes on putting out while a source is dead does not live by that source. */
+static void note_without(struct implement *i, const struct speeds *sp, bool applies, int64_t now)
+{
+    for (size_t s = 0; s < sp->count; s++) {
+        bool lives = source_is_sound(&sp->items[s], now) && sp->items[s].mps >= STILL_MPS;
+        if (lives || !applies) {
+            i->without_since_ns[s] = -1;
+            continue;
+        }
+        if (i->without_since_ns[s] < 0)
+            i->without_since_ns[s] = now;
+        if (now - i->without_since_ns[s] >= MISSING_NS)
+            i->seen.applied_without |= UINT64_C(1) << s;
+    }
+}
+
 /* Which source the implement seems to follow: while a rate is asked for, do rate and motion agree? */
 static void compare_with_sources(struct implement *i, const struct speeds *sp, bool works,
                                  int64_t now)
 {
-    bool told = false, applies = false;
+    bool told, applies = puts_out(i, &told);
 
-    for (size_t e = 0; e < i->element_count; e++) {
-        told = told || i->elements[e].told;
-        applies = applies || (i->elements[e].told && i->elements[e].actual > 0);
-    }
+    note_without(i, sp, applies && speeds_moving(sp, now) == DBR_ANSWER_HELD, now);
     if (!works || !told)
         return;
     i->seen.follow_total++;

@@ -45,6 +45,8 @@ static struct implement *get_implement(struct implements *im, uint8_t interface,
     i->seen.interface = interface;
     i->seen.address = address;
     i->seen.first_ns = now;
+    for (size_t k = 0; k < DBR_SPEED_SOURCES_MAX; k++)
+        i->without_since_ns[k] = -1;
     return i;
 }
 

@@ -40,6 +40,7 @@ struct implement {
     size_t element_count;
     struct element elements[DBR_IMPLEMENT_ELEMENTS_MAX];
     struct watch rate_missing, coverage_missing, controller_lost;
+    int64_t without_since_ns[DBR_SPEED_SOURCES_MAX]; /* it puts out while that source is dead; -1: not */
 };
 
 /* A task controller, as its status shows it. */

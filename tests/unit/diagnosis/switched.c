@@ -98,3 +98,30 @@ Test(diagnosis_switched, off_by_hand_is_no_missing_rate)
         outcome_free(o);
     }
 }
+
+/* Satellites are lost while it works: what it went on without is not why it stops later. */
+Test(diagnosis_switched, a_speed_that_it_did_without_is_no_cause)
+{
+    static struct {
+        const char *what;
+        double satellites_to;
+        struct client client;
+        bool because;
+    } rows[] = {
+        {"it jams half a minute after the satellites went", 25, {false, false, 65, 99}, false},
+        {"it stops with the satellites", 65, {false, false, 99, 66}, true},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = trailed(&rows[i].client);
+        story_gnss(s, 28, drive_field, 1.0, 0, rows[i].satellites_to);
+        story_beat(s, story_id(2, 129026, 255, 28), 0.25, rows[i].satellites_to, 90,
+                   "00FCFFFFFFFFFFFF");
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *missing = outcome_finding(o, "rate-missing", 128);
+        const struct dbr_finding *lost = outcome_finding(o, "speed-not-available", 28);
+        cr_assert(missing && lost, "%s: %s", rows[i].what, outcome_codes(o));
+        cr_expect_eq(outcome_because(o, missing, lost), rows[i].because, "%s", rows[i].what);
+        outcome_free(o);
+    }
+}
