@@ -83,6 +83,16 @@ int dbr_inbox_page(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list
                    size_t number, struct dbr_error *error);
 
 /*
+ * The rows of page `number` again, as a script: where there are several pages each of them takes in
+ * those of the others by "index-rows-1.js", ..., once somebody filters or sorts. A page that is
+ * opened as a file can read no other file in another way.
+ */
+const char *dbr_inbox_rows_name(char out[DBR_INBOX_NAME_SIZE], enum dbr_inbox_list list,
+                                size_t number);
+int dbr_inbox_rows(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list list,
+                   size_t number, struct dbr_error *error);
+
+/*
  * The name of the page of content in reports/: 16 digits, or all 64 where two uploads share 16.
  * `digests` are `count` in the order of strcmp; `at` is one of them.
  */

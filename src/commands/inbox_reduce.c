@@ -115,9 +115,12 @@ int reduce_folder(struct reduce *r, const char *folder, const struct walk *walk,
     return status;
 }
 
-/* What to write: lines, or page `number` of a list. */
+/* What to write: lines, or part `number` of a list: a page, or its rows. */
 struct writing {
     int (*lines)(FILE *out, const struct dbr_inbox *inbox, struct dbr_error *error);
+    int (*part)(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list list, size_t number,
+                struct dbr_error *error);
+    const char *(*name)(char out[DBR_INBOX_NAME_SIZE], enum dbr_inbox_list list, size_t number);
     enum dbr_inbox_list list;
     size_t number;
 };
@@ -133,31 +136,41 @@ static int write_file(const struct reduce *r, const char *name, const struct wri
     int status = output_open(&output, path, error);
     if (status == 0) {
         status = w->lines ? w->lines(output.file, r->inbox, error)
-                          : dbr_inbox_page(output.file, r->inbox, w->list, w->number, error);
+                          : w->part(output.file, r->inbox, w->list, w->number, error);
         status = status < 0 ? output_fail(&output, error) : output_commit(&output, error);
     }
     free(path);
     return status;
 }
 
-/* All pages of a list. Those that an earlier run had beyond its end go. */
-static int write_pages(const struct reduce *r, enum dbr_inbox_list list, struct dbr_error *error)
+/* `count` parts. Those that an earlier run had beyond them go. */
+static int write_parts(const struct reduce *r, struct writing *w, size_t count,
+                       struct dbr_error *error)
 {
-    size_t count = dbr_inbox_pages(r->inbox, list);
     char name[DBR_INBOX_NAME_SIZE];
     bool more = true;
 
-    for (size_t i = 1; i <= count; i++) {
-        struct writing w = {.list = list, .number = i};
-        if (write_file(r, dbr_inbox_page_name(name, list, i), &w, error) < 0)
+    for (w->number = 1; w->number <= count; w->number++)
+        if (write_file(r, w->name(name, w->list, w->number), w, error) < 0)
             return -1;
-    }
     for (size_t i = count + 1; more; i++) {
-        char *path = site_file(r->site, dbr_inbox_page_name(name, list, i));
+        char *path = site_file(r->site, w->name(name, w->list, i));
         more = path && unlink(path) == 0;
         free(path);
     }
     return 0;
+}
+
+/* The pages of a list and, where there are several, the rows by which they know of each other. */
+static int write_pages(const struct reduce *r, enum dbr_inbox_list list, struct dbr_error *error)
+{
+    size_t count = dbr_inbox_pages(r->inbox, list);
+    struct writing rows = {.part = dbr_inbox_rows, .name = dbr_inbox_rows_name, .list = list};
+    struct writing pages = {.part = dbr_inbox_page, .name = dbr_inbox_page_name, .list = list};
+
+    if (write_parts(r, &rows, count > 1 ? count : 0, error) < 0)
+        return -1;
+    return write_parts(r, &pages, count, error);
 }
 
 int reduce_finish(struct reduce *r, struct dbr_error *error)

@@ -48,6 +48,20 @@ static int make_folder(const char *path, struct dbr_error *error)
     return dbr_error_set(error, DBR_ERROR_WRITE, "%s: cannot be made: %s", path, strerror(errno));
 }
 
+/* "index-2.html", "history-rows-1.js" and their like. */
+static bool is_list_part(const char *name, size_t length)
+{
+    static const char *const heads[] = {"index", "history"}, *const ends[] = {".html", ".js"};
+
+    for (size_t i = 0; i < 4; i++) {
+        size_t head = strlen(heads[i / 2]), end = strlen(ends[i % 2]);
+        if (length >= head + end && strncmp(name, heads[i / 2], head) == 0 &&
+            strncmp(name + length - end, ends[i % 2], end) == 0)
+            return true;
+    }
+    return false;
+}
+
 static bool is_site_file(const char *name, size_t length)
 {
     static const char *const names[] = {"findings.ndjson", "uploads.ndjson", SEEN};
@@ -56,10 +70,7 @@ static bool is_site_file(const char *name, size_t length)
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
         if (strlen(names[i]) == length && strncmp(names[i], name, length) == 0)
             return true;
-    return (length >= 10 && strncmp(name, "index", 5) == 0 &&
-            strncmp(name + length - 5, ".html", 5) == 0) ||
-           (length >= 12 && strncmp(name, "history", 7) == 0 &&
-            strncmp(name + length - 5, ".html", 5) == 0) ||
+    return is_list_part(name, length) ||
            (digits >= DBR_INBOX_ID_DIGITS && digits < length && name[digits] == '.');
 }
 

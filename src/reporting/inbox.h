@@ -65,6 +65,7 @@ struct dbr_inbox {
     struct inbox_row *rows;
     size_t *order; /* rows as they are shown; those that are there already left out */
     size_t order_count;
+    char edition[DBR_DIGEST_HEX_SIZE]; /* of rows and their order: parts of other runs do not fit */
     size_t event_count, event_room;
     struct inbox_event *events;
     uint64_t events_beyond;

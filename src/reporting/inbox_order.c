@@ -101,6 +101,26 @@ static void take_order(struct dbr_inbox *inbox, const struct numbered *list)
             inbox->order[inbox->order_count++] = list[i].at;
 }
 
+static void add_text(struct dbr_digest *digest, const char *text)
+{
+    if (text)
+        dbr_digest_add(digest, text, strlen(text) + 1);
+}
+
+static void take_edition(struct dbr_inbox *inbox)
+{
+    struct dbr_digest digest;
+
+    dbr_digest_start(&digest);
+    for (size_t i = 0; i < inbox->order_count; i++) {
+        const struct inbox_row *row = &inbox->rows[inbox->order[i]];
+        add_text(&digest, row->path);
+        add_text(&digest, row->sha256);
+        add_text(&digest, row->sentence);
+    }
+    dbr_digest_finish(&digest, inbox->edition);
+}
+
 int dbr_inbox_order(struct dbr_inbox *inbox, struct dbr_error *error)
 {
     size_t count = inbox->row_count;
@@ -117,6 +137,7 @@ int dbr_inbox_order(struct dbr_inbox *inbox, struct dbr_error *error)
         find_copies(inbox, list);
         qsort(list, count, sizeof *list, by_urgency);
         take_order(inbox, list);
+        take_edition(inbox);
         ready = inbox_find_histories(inbox) == 0;
     }
     free(digests);

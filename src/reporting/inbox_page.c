@@ -23,6 +23,11 @@ static size_t row_total(const struct dbr_inbox *inbox, enum dbr_inbox_list list)
     return list == DBR_INBOX_INDEX ? (size_t)totals.uploads : inbox->history_count;
 }
 
+static const char *list_name(enum dbr_inbox_list list)
+{
+    return list == DBR_INBOX_INDEX ? "index" : "history";
+}
+
 size_t dbr_inbox_pages(const struct dbr_inbox *inbox, enum dbr_inbox_list list)
 {
     size_t rows = row_total(inbox, list);
@@ -32,12 +37,19 @@ size_t dbr_inbox_pages(const struct dbr_inbox *inbox, enum dbr_inbox_list list)
 const char *dbr_inbox_page_name(char out[DBR_INBOX_NAME_SIZE], enum dbr_inbox_list list,
                                 size_t number)
 {
-    const char *name = list == DBR_INBOX_INDEX ? "index" : "history";
+    const char *name = list_name(list);
 
     if (number <= 1)
         snprintf(out, DBR_INBOX_NAME_SIZE, "%s.html", name);
     else
         snprintf(out, DBR_INBOX_NAME_SIZE, "%s-%zu.html", name, number);
+    return out;
+}
+
+const char *dbr_inbox_rows_name(char out[DBR_INBOX_NAME_SIZE], enum dbr_inbox_list list,
+                                size_t number)
+{
+    snprintf(out, DBR_INBOX_NAME_SIZE, "%s-rows-%zu.js", list_name(list), number);
     return out;
 }
 
@@ -121,6 +133,14 @@ static void write_histories(const struct index *x, struct page_table *t)
         inbox_history_row(t, x->inbox, &x->inbox->histories[i]);
 }
 
+static void write_rows(const struct index *x, struct page_table *t)
+{
+    if (x->list == DBR_INBOX_INDEX)
+        write_uploads(x, t);
+    else
+        write_histories(x, t);
+}
+
 static void write_table(const struct index *x)
 {
     const struct page p = {.out = x->out, .prefix = ""};
@@ -132,11 +152,15 @@ static void write_table(const struct index *x)
         &p, index ? "Uploads, worst first, then the latest"
                   : "The same code of the same ECU in several uploads, worst first",
         index ? inbox_upload_heads : inbox_history_heads);
-    if (index)
-        write_uploads(x, &t);
-    else
-        write_histories(x, &t);
+    write_rows(x, &t);
     page_table_close(&t);
+}
+
+/* What the script must know to find the other pages. */
+static void write_place(const struct index *x)
+{
+    fprintf(x->out, "data-list=\"%s\" data-page=\"%zu\" data-pages=\"%zu\" data-edition=\"%s\"",
+            list_name(x->list), x->number, dbr_inbox_pages(x->inbox, x->list), x->inbox->edition);
 }
 
 static const struct {
@@ -144,7 +168,7 @@ static const struct {
     void (*write)(const struct index *x);
 } slots[] = {
     {"title", write_title}, {"facts", write_facts}, {"sentence", write_sentence},
-    {"pages", write_pages}, {"table", write_table},
+    {"pages", write_pages}, {"table", write_table}, {"place", write_place},
 };
 
 static int fill(void *context, FILE *out, const char *slot, size_t length)
@@ -167,5 +191,54 @@ int dbr_inbox_page(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list
     dbr_inbox_totals(inbox, &x.totals);
     if (page_template(out, "index.html", fill, &x, error) < 0)
         return -1;
+    return report_written(out, error);
+}
+
+/* HTML as a string of JSON, which is one of JavaScript too. */
+static int write_string(FILE *out, const char *text)
+{
+    cJSON *string = cJSON_CreateString(text);
+    char *quoted = string ? cJSON_PrintUnformatted(string) : NULL;
+
+    cJSON_Delete(string);
+    if (!quoted)
+        return -1;
+    fputs(quoted, out);
+    cJSON_free(quoted);
+    return 0;
+}
+
+/* The rows of a page, as they stand in it; the caller frees them. NULL: no memory. */
+static char *page_rows(const struct dbr_inbox *inbox, enum dbr_inbox_list list, size_t number)
+{
+    char *text = NULL;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+
+    if (!out)
+        return NULL;
+    const struct page p = {.out = out, .prefix = ""};
+    struct index x = {.out = out, .inbox = inbox, .list = list, .number = number};
+    struct page_table t = {
+        .p = &p, .heads = list == DBR_INBOX_INDEX ? inbox_upload_heads : inbox_history_heads};
+    write_rows(&x, &t);
+    bool whole = !ferror(out);
+    if (fclose(out) == 0 && whole)
+        return text;
+    free(text);
+    return NULL;
+}
+
+int dbr_inbox_rows(FILE *out, const struct dbr_inbox *inbox, enum dbr_inbox_list list,
+                   size_t number, struct dbr_error *error)
+{
+    char *rows = page_rows(inbox, list, number);
+
+    fprintf(out, "drawbarRows(\"%s\", %zu, ", inbox->edition, number);
+    int status = rows ? write_string(out, rows) : -1;
+    free(rows);
+    if (status < 0)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    fputs(");\n", out);
     return report_written(out, error);
 }

@@ -46,13 +46,14 @@ static void write_asset(FILE *out, const char *name)
 }
 
 /* Nothing may be loaded from anywhere; style and script are two of those built in, known by hash. */
-static void write_policy(FILE *out, const char *style_name, const char *script_name)
+static void write_policy(FILE *out, const char *style_name, const char *script_name,
+                         const char *more_scripts)
 {
     const struct page_asset *style = page_asset(style_name), *script = page_asset(script_name);
 
-    fprintf(out, "default-src 'none'; style-src '%s'; script-src '%s'; img-src data:; "
+    fprintf(out, "default-src 'none'; style-src '%s'; script-src '%s'%s; img-src data:; "
             "base-uri 'none'; form-action 'none'", style ? style->hash : "none",
-            script ? script->hash : "none");
+            script ? script->hash : "none", more_scripts);
 }
 
 void page_key(const struct page *p)
@@ -64,9 +65,10 @@ void page_key(const struct page *p)
 bool page_common_slot(FILE *out, const char *slot, size_t length)
 {
     if (is_slot(slot, length, "policy"))
-        write_policy(out, "page.css", "page.js");
+        write_policy(out, "page.css", "page.js", "");
     else if (is_slot(slot, length, "index-policy"))
-        write_policy(out, "index.css", "index.js");
+        /* Of several pages, the script itself may bring the rows of the others (index.js). */
+        write_policy(out, "index.css", "index.js", " 'strict-dynamic'");
     else if (is_slot(slot, length, "index-style"))
         write_asset(out, "index.css");
     else if (is_slot(slot, length, "index-script"))

@@ -207,15 +207,22 @@ Test(inbox, a_report_with_wrong_members)
     fclose(spool);
 }
 
-static char *page(const struct dbr_inbox *inbox, enum dbr_inbox_list list, size_t number)
+static char *part(int (*write)(FILE *, const struct dbr_inbox *, enum dbr_inbox_list, size_t,
+                               struct dbr_error *),
+                  const struct dbr_inbox *inbox, enum dbr_inbox_list list, size_t number)
 {
     char *text = NULL;
     size_t size = 0;
     FILE *out = open_memstream(&text, &size);
 
-    cr_assert_eq(dbr_inbox_page(out, inbox, list, number, NULL), 0);
+    cr_assert_eq(write(out, inbox, list, number, NULL), 0);
     fclose(out);
     return text;
+}
+
+static char *page(const struct dbr_inbox *inbox, enum dbr_inbox_list list, size_t number)
+{
+    return part(dbr_inbox_page, inbox, list, number);
 }
 
 static size_t times(const char *text, const char *part)
@@ -325,7 +332,8 @@ Test(inbox, pages)
 {
     FILE *spool = tmpfile();
     struct dbr_inbox *inbox = dbr_inbox_new(spool, NULL);
-    size_t rows = 0;
+    size_t rows = 0, scripted = 0;
+    char head[200];
     char name[DBR_INBOX_NAME_SIZE];
 
     for (size_t i = 0; i < 2 * DBR_INBOX_PAGE_ROWS + 1; i++) {
@@ -341,8 +349,15 @@ Test(inbox, pages)
         cr_expect_not_null(strstr(text, "href=\"index-3.html\""));
         rows += times(text, "<tr class=");
         free(text);
+        text = part(dbr_inbox_rows, inbox, DBR_INBOX_INDEX, i);
+        snprintf(head, sizeof head, "drawbarRows(\"%.64s\", %zu, \"<tr ", inbox->edition, i);
+        cr_expect_eq(strncmp(text, head, strlen(head)), 0);
+        cr_expect_eq(times(text, "\n"), 1, "one string: %zu", i);
+        scripted += times(text, "<tr class=");
+        free(text);
     }
     cr_expect_eq(rows, 2 * DBR_INBOX_PAGE_ROWS + 1);
+    cr_expect_eq(scripted, rows);
     dbr_inbox_free(inbox);
     fclose(spool);
 }
