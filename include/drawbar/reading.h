@@ -89,6 +89,13 @@ struct dbr_file_info {
     char truncated_why[160]; /* in words, with the place; empty where not truncated */
 };
 
+/* The recorder's clock was set while it recorded: taken out of at_ns, counted here. */
+struct dbr_clock_steps {
+    uint64_t count;
+    int64_t first_at_ns; /* at_ns of the first frame after the first step */
+    int64_t largest_ns;  /* > 0 where there are any: how far the largest went */
+};
+
 struct dbr_recording_info {
     enum dbr_time_base time_base;
     int64_t start_ns; /* stamp of the first frame; ns since 1970 where time_base is EPOCH */
@@ -101,10 +108,8 @@ struct dbr_recording_info {
     const char *interfaces[DBR_INTERFACES_MAX];
     size_t file_count;
     const struct dbr_file_info *files; /* in time order */
-    /* The clock ran backwards by more than 1 ms: taken out of at_ns, counted here. */
-    uint64_t clock_steps;
-    int64_t first_step_at_ns; /* at_ns of the first frame after the first step */
-    int64_t largest_step_ns;  /* > 0: how far back the largest step went */
+    struct dbr_clock_steps steps_back;  /* by more than 1 ms */
+    struct dbr_clock_steps steps_ahead; /* by more than a year within one file */
     bool joined_without_clock; /* several files without absolute time, put end to end as given */
 };
 

@@ -273,9 +273,10 @@ static void say_what_was_done(const struct cut_job *job, const struct dbr_record
     uint64_t beyond = dbr_excerpt_beyond(job->excerpt);
 
     note_files(info);
-    if (info->clock_steps > 0)
-        complain("the recorder's clock ran backwards %" PRIu64 " times: times behind that are "
-                 "written as they count on, not as they were stamped", info->clock_steps);
+    uint64_t steps = info->steps_back.count + info->steps_ahead.count;
+    if (steps > 0)
+        complain("the recorder's clock ran backwards or leapt ahead %" PRIu64 " times: times behind "
+                 "that are written as they count on, not as they were stamped", steps);
     if (beyond > 0)
         complain("%" PRIu64 " messages of several frames were too many to keep whole", beyond);
     if (info->time_base == DBR_TIME_NONE)

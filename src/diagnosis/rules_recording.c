@@ -5,6 +5,7 @@
 #include "diagnosis/wording.h"
 
 #define EVIDENCE_FILES 8u
+#define S_PER_DAY 86400.0
 
 static void reject_reasons(struct findings *f, struct found *found,
                            const struct dbr_file_info *file)
@@ -55,18 +56,37 @@ void judge_recording_truncated(struct findings *f, const struct rule *rule)
     }
 }
 
+/* Steps one way: when first, and how far; in days where seconds say little. */
+static void tell_steps(struct findings *f, struct found *found, const char *way,
+                       const struct dbr_clock_steps *steps)
+{
+    double s = (double)steps->largest_ns / 1e9;
+
+    if (steps->count > 0)
+        found_evidence(f, found, "%s first at %s, at most by %.*f %s; the steps are taken out", way,
+                       word_time(f, steps->first_at_ns), s < S_PER_DAY ? 3 : 1,
+                       s < S_PER_DAY ? s : s / S_PER_DAY, s < S_PER_DAY ? "s" : "days");
+}
+
 void judge_recording_clock_step(struct findings *f, const struct rule *rule)
 {
-    if (f->info->clock_steps == 0)
+    const struct dbr_clock_steps *back = &f->info->steps_back, *ahead = &f->info->steps_ahead;
+
+    if (back->count + ahead->count == 0)
         return;
+    bool back_first = ahead->count == 0 ||
+                      (back->count > 0 && back->first_at_ns < ahead->first_at_ns);
+    int64_t first_ns = back_first ? back->first_at_ns : ahead->first_at_ns;
     struct found *found = findings_add(f, rule);
-    found_between(found, f->info->first_step_at_ns, f->info->first_step_at_ns, false);
+    found_between(found, first_ns, first_ns, false);
     if (found)
-        found->seen.count = f->info->clock_steps;
-    found_title(f, found, "the recorder's clock ran backwards");
-    found_evidence(f, found, "first at %s, at most by %.3f s; the steps are taken out",
-                   word_time(f, f->info->first_step_at_ns),
-                   (double)f->info->largest_step_ns / 1e9);
+        found->seen.count = back->count + ahead->count;
+    found_title(f, found, "the recorder's clock %s",
+                ahead->count == 0  ? "ran backwards"
+                : back->count == 0 ? "leapt ahead"
+                                   : "ran backwards and leapt ahead");
+    tell_steps(f, found, "backwards", back);
+    tell_steps(f, found, "ahead", ahead);
 }
 
 void judge_recording_gap(struct findings *f, const struct rule *rule)

@@ -16,6 +16,7 @@ struct input {
     bool open;
     bool empty;           /* holds no frame */
     bool placed;          /* its shift is settled */
+    bool begun;           /* a frame of it was delivered */
     struct source source; /* its info stays valid after it was closed */
     enum dbr_time_base time_base;
     int64_t first_stamp;

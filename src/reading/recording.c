@@ -22,6 +22,10 @@
 /* Frames of two interfaces may be written a little out of order; more is a clock that was set. */
 #define CLOCK_STEP_NS INT64_C(1000000)
 
+/* Nobody leaves a recorder on for a year without one frame: within a file that is a clock that was
+ * set, from the day that it wakes up with to today's (common practice, no source). */
+#define CLOCK_LEAP_NS (INT64_C(366) * 24 * 3600 * NS_PER_SECOND)
+
 /* Times stay below this, 73 years from the first frame, so that sums of a few of them fit. Only
  * hostile stamps reach it. */
 #define TIME_MAX_NS (INT64_MAX / 4)
@@ -98,13 +102,14 @@ static int probe_inputs(struct dbr_recording *r, const char *const *paths,
     return 0;
 }
 
-/* The sum, or the limit that it would exceed: stamps and steps of a damaged file are anything. */
+/* The sum, or the limit that it would exceed: stamps and steps of a damaged file are anything. The
+ * limits are such that the negative of a sum is one. */
 static int64_t sum_within(int64_t a, int64_t b)
 {
     int64_t sum;
 
     if (__builtin_add_overflow(a, b, &sum))
-        return a < 0 ? INT64_MIN : INT64_MAX;
+        return a < 0 ? -INT64_MAX : INT64_MAX;
     return sum;
 }
 
@@ -146,8 +151,20 @@ static void place_end_to_end(struct dbr_recording *r, struct input *in)
         in->shift = end - in->first_stamp;
 }
 
+/* The clock was set: what follows goes on at the time of the frame before. */
+static void take_step_out(struct dbr_recording *r, struct dbr_clock_steps *steps, int64_t by)
+{
+    int64_t size = by < 0 ? -by : by;
+
+    if (steps->count++ == 0)
+        steps->first_at_ns = r->info.last_ns;
+    if (size > steps->largest_ns)
+        steps->largest_ns = size;
+    r->correction = sum_within(r->correction, -by);
+}
+
 /* Makes the stamp count from the first frame and never run backwards. */
-static void set_time(struct dbr_recording *r, struct dbr_frame *frame, int64_t shift)
+static void set_time(struct dbr_recording *r, const struct input *in, struct dbr_frame *frame)
 {
     if (r->info.time_base == DBR_TIME_NONE) {
         frame->at_ns = 0;
@@ -157,17 +174,14 @@ static void set_time(struct dbr_recording *r, struct dbr_frame *frame, int64_t s
         r->info.start_ns = frame->at_ns;
         r->started = true;
     }
-    int64_t at = sum_within(sum_within(frame->at_ns, shift),
+    int64_t at = sum_within(sum_within(frame->at_ns, in->shift),
                             sum_within(r->correction, -r->info.start_ns));
-    int64_t back = sum_within(r->info.last_ns, -at);
-    if (back > CLOCK_STEP_NS) {
-        if (r->info.clock_steps++ == 0)
-            r->info.first_step_at_ns = r->info.last_ns;
-        if (back > r->info.largest_step_ns)
-            r->info.largest_step_ns = back;
-        r->correction = sum_within(r->correction, back);
-    }
-    if (back < 0)
+    int64_t ahead = sum_within(at, -r->info.last_ns);
+    if (ahead < -CLOCK_STEP_NS)
+        take_step_out(r, &r->info.steps_back, ahead);
+    else if (ahead > CLOCK_LEAP_NS && in->begun)
+        take_step_out(r, &r->info.steps_ahead, ahead);
+    else if (ahead > 0)
         r->info.last_ns = at < TIME_MAX_NS ? at : TIME_MAX_NS;
     frame->at_ns = r->info.last_ns;
 }
@@ -217,7 +231,8 @@ static void take_frames(struct dbr_recording *r, struct input *in, struct dbr_ba
         struct dbr_frame *frame = &out->frames[out->count];
         bool first = r->info.frames == 0;
         *frame = in->batch->frames[in->used++];
-        set_time(r, frame, in->shift);
+        set_time(r, in, frame);
+        in->begun = true;
         if (first)
             start(r);
         r->info.frames++;

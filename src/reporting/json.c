@@ -113,7 +113,8 @@ static void add_recording(cJSON *root, const struct dbr_report *r)
     json_add_time(recording, "duration_s", info->last_ns, timed);
     json_add_count(recording, "frames", info->frames);
     json_add_count(recording, "sent_copies", info->copies);
-    json_add_count(recording, "clock_steps", info->clock_steps);
+    json_add_count(recording, "clock_steps", info->steps_back.count);
+    json_add_count(recording, "clock_steps_ahead", info->steps_ahead.count);
     struct dbr_lines interfaces = {info->interface_count,
                                    (const char **)(uintptr_t)info->interfaces};
     json_add_lines(recording, "interfaces", &interfaces);

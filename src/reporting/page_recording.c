@@ -121,6 +121,13 @@ static void write_start(const struct page *p)
     fprintf(p->out, ", from %s UTC by the recorder&#39;s clock.", start);
 }
 
+static void write_steps(const struct page *p, const char *what, const struct dbr_clock_steps *steps)
+{
+    if (steps->count > 0)
+        fprintf(p->out, "<li>the recorder&#39;s clock %s %" PRIu64 " times, by %.3f s at most: "
+                "taken out</li>\n", what, steps->count, (double)steps->largest_ns / 1e9);
+}
+
 static void write_flaws(const struct page *p)
 {
     const struct dbr_recording_info *info = p->r->info;
@@ -129,10 +136,8 @@ static void write_flaws(const struct page *p)
     if (info->copies > 0)
         fprintf(p->out, "<li>%" PRIu64 " frames the recorder sent and heard again: counted "
                 "once</li>\n", info->copies);
-    if (info->clock_steps > 0)
-        fprintf(p->out, "<li>the recorder&#39;s clock ran backwards %" PRIu64 " times, by %.3f s "
-                "at most: taken out</li>\n", info->clock_steps,
-                (double)info->largest_step_ns / 1e9);
+    write_steps(p, "ran backwards", &info->steps_back);
+    write_steps(p, "leapt ahead", &info->steps_ahead);
     if (info->joined_without_clock)
         fputs("<li>the files bear no absolute time and stand end to end, as given</li>\n", p->out);
     if (h->not_tracked > 0)

@@ -50,7 +50,7 @@ Test(reference_real_frames, any_size_of_batch_gives_the_same_and_nothing_is_reje
         struct readout *r = read_real(all[i]);
         cr_expect_eq(r->file->rejected, 0, "%s", all[i]);
         cr_expect_not(r->file->truncated, "%s: %s", all[i], r->file->truncated_why);
-        cr_expect_eq(r->info->clock_steps, 0, "%s", all[i]);
+        cr_expect_eq(r->info->steps_back.count, 0, "%s", all[i]);
         readout_free(r);
     }
 }

@@ -100,6 +100,11 @@ static const char *file_difference(const struct dbr_file_info *a, const struct d
     return NULL;
 }
 
+static bool same_steps(const struct dbr_clock_steps *a, const struct dbr_clock_steps *b)
+{
+    return a->count == b->count && a->first_at_ns == b->first_at_ns && a->largest_ns == b->largest_ns;
+}
+
 static const char *time_difference(const struct dbr_recording_info *a,
                                    const struct dbr_recording_info *b)
 {
@@ -107,8 +112,7 @@ static const char *time_difference(const struct dbr_recording_info *a,
         return "the time base";
     if (a->start_ns != b->start_ns || a->last_ns != b->last_ns)
         return "start or duration";
-    if (a->clock_steps != b->clock_steps || a->first_step_at_ns != b->first_step_at_ns ||
-        a->largest_step_ns != b->largest_step_ns)
+    if (!same_steps(&a->steps_back, &b->steps_back) || !same_steps(&a->steps_ahead, &b->steps_ahead))
         return "the steps of the clock";
     return NULL;
 }

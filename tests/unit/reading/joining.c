@@ -47,7 +47,7 @@ Test(reading_joining, rotated_files_are_put_in_the_order_of_time)
     expect_order(r, "ABCDEF");
     cr_assert_eq(r->info->start_ns, 1000000001 * S);
     cr_assert_eq(r->info->last_ns, 5 * S);
-    cr_assert_eq(r->info->clock_steps, 0);
+    cr_assert_eq(r->info->steps_back.count, 0);
     cr_assert_not(r->info->joined_without_clock);
     /* The account of the files follows time, too. */
     cr_assert_str_eq(r->info->files[0].path, r->paths[1]);
@@ -63,7 +63,7 @@ Test(reading_joining, files_of_two_buses_are_merged)
 
     expect_order(r, "ABCDE");
     cr_assert_eq(r->info->interface_count, 2);
-    cr_assert_eq(r->info->clock_steps, 0);
+    cr_assert_eq(r->info->steps_back.count, 0);
     for (size_t i = 0; i < r->count; i++)
         cr_assert_str_eq(r->info->interfaces[r->frames[i].interface], i % 2 ? "can1" : "can0");
     cr_assert_eq(r->info->files[0].frames, 3);
@@ -108,7 +108,7 @@ Test(reading_joining, without_a_clock_files_stand_end_to_end_as_given)
     expect_order(r, "ABCDEF");
     cr_assert(r->info->joined_without_clock);
     cr_assert_eq(r->info->time_base, DBR_TIME_RELATIVE);
-    cr_assert_eq(r->info->clock_steps, 0);
+    cr_assert_eq(r->info->steps_back.count, 0);
     for (size_t i = 0; i < r->count; i++)
         cr_assert_eq(r->frames[i].at_ns, at[i], "frame %zu", i);
     readout_free(r);
@@ -132,7 +132,7 @@ Test(reading_joining, a_step_in_one_piece_does_not_move_the_next)
                                    "(9.0) can0 123#4B\n(10.0) can0 123#4C\n");
 
     expect_order(r, "ABCDEFGHIJKL");
-    cr_assert_eq(r->info->clock_steps, 1);
+    cr_assert_eq(r->info->steps_back.count, 1);
     /* 5 s, a step of 4 s taken out, 7 s more to the end of the piece; the next one goes on. */
     cr_assert_eq(r->frames[9].at_ns, 12 * S);
     cr_assert_eq(r->info->last_ns, 14 * S);

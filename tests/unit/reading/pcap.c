@@ -47,7 +47,7 @@ Test(reading_pcap, stamps_beyond_2038_and_stamps_that_are_none)
         pcap_packet(&file, 0x80000002u, 2000000000, &frame);
         pcap_packet(&file, 0x80000002u, 0xFFFFFFFFu, &frame);
         struct readout *r = readout_bytes(&file);
-        cr_expect_eq(r->info->clock_steps, 0);
+        cr_expect_eq(r->info->steps_back.count, 0);
         cr_expect_eq(r->info->last_ns, 2 * S);
         cr_expect_eq(r->count, 2);
         readout_expect_rejected(r, DBR_REJECTION_BAD_STAMP, 2, 3);

@@ -148,11 +148,56 @@ Test(reading_stamps, a_clock_set_back_is_taken_out_and_counted)
                      "(1717000002.0) can0 005#\n(1717000003.0) can0 006#\n");
 
     readout_expect_sound(r, 6);
-    cr_assert_eq(r->info->clock_steps, 2);
-    cr_assert_eq(r->info->largest_step_ns, 10 * S);
-    cr_assert_eq(r->info->first_step_at_ns, 1 * S);
+    cr_assert_eq(r->info->steps_back.count, 2);
+    cr_assert_eq(r->info->steps_back.largest_ns, 10 * S);
+    cr_assert_eq(r->info->steps_back.first_at_ns, 1 * S);
     expect_times(r, (const int64_t[]){0, 1 * S, 1 * S, 2500 * MS, 2500 * MS, 3500 * MS}, 6);
     readout_free(r);
+}
+
+/* A recorder wakes up in 1970, 1980 or 2000 and learns the time on the way. */
+Test(reading_stamps, a_clock_that_leaps_ahead_by_years_is_taken_out_and_counted)
+{
+    static const char *const asleep[] = {"0000000003.0", "0315532803.0", "0946684803.0"};
+    struct bytes text = {0};
+
+    for (size_t i = 0; i < sizeof asleep / sizeof asleep[0]; i++) {
+        text.length = 0;
+        bytes_text(&text, "(%s) can0 001#\n(%.9s4.5) can0 002#\n(1717000000.0) can0 003#\n"
+                          "(1717000002.0) can0 004#\n", asleep[i], asleep[i]);
+        struct readout *r = readout_bytes(&text);
+        expect_times(r, (const int64_t[]){0, 1500 * MS, 1500 * MS, 3500 * MS}, 4);
+        cr_expect_eq(r->info->steps_back.count, 0);
+        cr_expect_eq(r->info->steps_ahead.count, 1);
+        cr_expect_eq(r->info->steps_ahead.first_at_ns, 1500 * MS);
+        cr_expect_gt(r->info->steps_ahead.largest_ns, INT64_C(700000000) * S);
+        readout_free(r);
+    }
+    bytes_free(&text);
+}
+
+/* Up to a year it may be a pause, and between two files of any length. */
+Test(reading_stamps, how_far_ahead_is_no_leap)
+{
+    static const struct {
+        const char *ahead;
+        uint64_t leaps;
+    } rows[] = {{"1003600000.0", 0}, {"1031622400.0", 0}, {"1031622400.5", 1}}; /* 366 days, and a little more */
+    struct bytes files[2] = {{0}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct readout *r = READ_STAMPS("1000000000.0", rows[i].ahead);
+        cr_expect_eq(r->info->steps_ahead.count, rows[i].leaps, "%s", rows[i].ahead);
+        readout_free(r);
+    }
+    bytes_text(&files[0], "(1000000000.0) can0 001#\n");
+    bytes_text(&files[1], "(1717000000.0) can0 001#\n");
+    struct readout *r = readout_files(files, 2, NULL);
+    cr_expect_eq(r->info->steps_ahead.count, 0);
+    cr_expect_eq(r->info->last_ns, 717000000 * S);
+    readout_free(r);
+    bytes_free(&files[0]);
+    bytes_free(&files[1]);
 }
 
 /* Up to 1 ms is two interfaces written a little out of order. */
@@ -166,7 +211,7 @@ Test(reading_stamps, how_little_disorder_is_no_step)
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct readout *r = READ_STAMPS("1717000000.000000", "1717000000.010000", rows[i].back,
                                         "1717000000.020000");
-        cr_assert_eq(r->info->clock_steps, rows[i].steps, "%s", rows[i].back);
+        cr_assert_eq(r->info->steps_back.count, rows[i].steps, "%s", rows[i].back);
         cr_assert_eq(r->frames[2].at_ns, 10 * MS);
         readout_free(r);
     }
@@ -179,8 +224,8 @@ Test(reading_stamps, a_zero_based_clock_that_steps_back_once_holds_no_difference
     for (int i = 0; i < 100; i++)
         bytes_text(&text, " (%03d.000000)  can0  123   [1]  AA\n", i < 50 ? i : i - 10);
     struct readout *r = readout_bytes(&text);
-    cr_assert_eq(r->info->clock_steps, 1);
-    cr_assert_eq(r->info->largest_step_ns, 9 * S);
+    cr_assert_eq(r->info->steps_back.count, 1);
+    cr_assert_eq(r->info->steps_back.largest_ns, 9 * S);
     /* 49 s before the step, none in it, 49 s after it. */
     cr_assert_eq(r->info->last_ns, 98 * S);
     readout_free(r);
