@@ -20,6 +20,10 @@
 #define HEADER_BITS 19u
 #define EXTENDED_HEADER_BITS 39u
 
+/* Of a byte in stuff_group: where the bits put in are counted. */
+#define STUFFED_SHIFT 6u
+#define STUFFED_MASK 0xC0u
+
 /* A state is the last bit (1) and how often it stands there less one (2 bits). */
 static uint8_t stuff_bit(uint8_t state, bool bit, unsigned *put_in)
 {
@@ -49,6 +53,19 @@ static uint16_t crc_shift_byte(unsigned crc)
     return (uint16_t)(crc & CRC15_MASK);
 }
 
+/* What a group of bits does to each state. */
+static uint64_t stuff_each_state(unsigned bits)
+{
+    uint64_t all = 0;
+
+    for (uint8_t state = 0; state < STUFF_STATES; state++) {
+        uint8_t entry = stuff_bits(state, bits, GROUP_BITS);
+        uint64_t byte = (uint64_t)(entry >> 4) << STUFFED_SHIFT | (entry & 7u) << 3;
+        all |= byte << 8 * state;
+    }
+    return all;
+}
+
 void bit_tables_init(struct bit_tables *tables)
 {
     for (unsigned byte = 0; byte < 256; byte++) {
@@ -56,12 +73,11 @@ void bit_tables_init(struct bit_tables *tables)
         for (unsigned i = 1; i < MESSAGE_BYTES; i++)
             tables->crc[i][byte] = crc_shift_byte(tables->crc[i - 1][byte]);
     }
-    for (uint8_t state = 0; state < STUFF_STATES; state++) {
+    for (uint8_t state = 0; state < STUFF_STATES; state++)
         for (unsigned bits = 0; bits < 256; bits++)
             tables->stuff[state][bits] = stuff_bits(state, bits, 8);
-        for (unsigned bits = 0; bits < 1u << GROUP_BITS; bits++)
-            tables->stuff_group[state][bits] = stuff_bits(state, bits, GROUP_BITS);
-    }
+    for (unsigned bits = 0; bits < 1u << GROUP_BITS; bits++)
+        tables->stuff_group[bits] = stuff_each_state(bits);
     for (unsigned i = 0; i < HEADERS_REMEMBERED; i++)
         tables->headers[i].known = 0;
 }
@@ -148,61 +164,66 @@ static unsigned stuff_bits_of(const struct bit_tables *t, const struct dbr_frame
     return s.put_in;
 }
 
-static void stuff_group(const struct bit_tables *t, uint8_t *state, unsigned *put_in,
-                        unsigned bits)
+/* Ten more bits after `before`, whose lowest bits are a state times 8; the same of what follows. */
+static unsigned stuff_group(const struct bit_tables *t, unsigned before, uint64_t bits)
 {
-    uint8_t entry = t->stuff_group[*state][bits & ((1u << GROUP_BITS) - 1)];
+    uint64_t each = t->stuff_group[bits & ((1u << GROUP_BITS) - 1)];
 
-    *put_in += entry >> 4;
-    *state = entry & 7u;
+    return (unsigned)(each >> (before & (STUFFED_MASK ^ 0xFFu)));
+}
+
+/* A CRC that starts at 0 is the sum of what each byte gives by itself: 5 bytes of header. */
+static unsigned header_crc(const struct bit_tables *t, uint64_t header)
+{
+    unsigned crc = 0;
+
+    for (unsigned i = 8; i < MESSAGE_BYTES; i++)
+        crc ^= t->crc[i][header >> 8 * (i - 8) & 0xFFu];
+    return crc;
 }
 
 /* 39 bits of header, and before them a 1, after which the start of frame begins a run. */
-static const struct header_memo *memo_of(struct bit_tables *t, const struct dbr_frame *frame,
-                                         uint64_t header)
+static const struct header_memo *memo_of(struct bit_tables *t, const struct dbr_frame *frame)
 {
     struct header_memo *memo = &t->headers[(frame->id ^ frame->id >> 8) % HEADERS_REMEMBERED];
 
     if (memo->known && memo->id == frame->id)
         return memo;
-    uint64_t bits = UINT64_C(1) << EXTENDED_HEADER_BITS | header;
-    unsigned put_in = 0;
-    uint8_t state = 0;
-    for (unsigned shift = 4 * GROUP_BITS; shift > 0; shift -= GROUP_BITS)
-        stuff_group(t, &state, &put_in, (unsigned)(bits >> (shift - GROUP_BITS)));
-    *memo = (struct header_memo){frame->id, 1, state, (uint8_t)put_in};
+    uint64_t header = header_of(frame), bits = UINT64_C(1) << EXTENDED_HEADER_BITS | header;
+    unsigned put_in = 0, after = 0;
+    for (unsigned shift = 4 * GROUP_BITS; shift > 0; shift -= GROUP_BITS) {
+        after = stuff_group(t, after, bits >> (shift - GROUP_BITS));
+        put_in += (after & STUFFED_MASK) >> STUFFED_SHIFT;
+    }
+    *memo = (struct header_memo){.id = frame->id,
+                                 .crc = (uint16_t)header_crc(t, header),
+                                 .known = 1,
+                                 .state = (uint8_t)(after & (STUFFED_MASK ^ 0xFFu)),
+                                 .put_in = (uint8_t)put_in};
     return memo;
-}
-
-/* A CRC that starts at 0 is the sum of what each byte gives by itself. */
-static unsigned message_crc(const struct bit_tables *t, uint64_t header, uint64_t data)
-{
-    unsigned crc = 0;
-
-    for (unsigned i = 0; i < 8; i++)
-        crc ^= t->crc[i][data >> 8 * i & 0xFFu];
-    for (unsigned i = 8; i < MESSAGE_BYTES; i++)
-        crc ^= t->crc[i][header >> 8 * (i - 8) & 0xFFu];
-    return crc;
 }
 
 /* The usual message: 29-bit identifier, 8 bytes. 64 bits of data, 15 of CRC, and one more that
  * differs from the last and so needs nothing are 8 groups. */
 static unsigned message_stuff_bits(struct bit_tables *t, const struct dbr_frame *frame)
 {
-    uint64_t header = header_of(frame), data = 0;
+    const struct header_memo *memo = memo_of(t, frame);
+    unsigned crc = memo->crc, after = memo->state, stuffed = 0;
+    uint64_t data = 0;
 
-    for (unsigned i = 0; i < 8; i++)
+    for (unsigned i = 0; i < 8; i++) {
+        crc ^= t->crc[7 - i][frame->data[i]];
         data = data << 8 | frame->data[i];
-    unsigned crc = message_crc(t, header, data);
-    const struct header_memo *memo = memo_of(t, frame, header);
-    unsigned put_in = memo->put_in;
-    uint8_t state = memo->state;
-    for (unsigned shift = 64; shift > 4; shift -= GROUP_BITS)
-        stuff_group(t, &state, &put_in, (unsigned)(data >> (shift - GROUP_BITS)));
-    stuff_group(t, &state, &put_in, (unsigned)(data << 6) | crc >> 9);
-    stuff_group(t, &state, &put_in, crc << 1 | (~crc & 1u));
-    return put_in;
+    }
+    for (unsigned shift = 64; shift > 4; shift -= GROUP_BITS) {
+        after = stuff_group(t, after, data >> (shift - GROUP_BITS));
+        stuffed += after & STUFFED_MASK;
+    }
+    after = stuff_group(t, after, data << 6 | crc >> 9);
+    stuffed += after & STUFFED_MASK;
+    after = stuff_group(t, after, crc << 1 | (~crc & 1u));
+    stuffed += after & STUFFED_MASK;
+    return memo->put_in + (stuffed >> STUFFED_SHIFT);
 }
 
 static bool is_usual(const struct dbr_frame *frame)

@@ -18,16 +18,22 @@
 #define GROUP_BITS 10u      /* stuffed at one time; 8 KiB of table stay in the nearest cache */
 #define HEADERS_REMEMBERED 256u
 
-/* Where the header of a message with 8 bytes of data leaves its stuffing. */
+/* Where the header of a message with 8 bytes of data leaves its stuffing and its CRC. */
 struct header_memo {
     uint32_t id;
-    uint8_t known, state, put_in;
+    uint16_t crc; /* of the header and 8 bytes of zeros */
+    uint8_t known, state, put_in; /* state times 8 */
 };
 
 struct bit_tables {
     uint16_t crc[MESSAGE_BYTES][256]; /* of a byte so many bytes before the end */
     uint8_t stuff[STUFF_STATES][256]; /* next state, and in the upper half the bits put in */
-    uint8_t stuff_group[STUFF_STATES][1u << GROUP_BITS];
+    /*
+     * A byte for each state before the group, so that the table can be read before that
+     * state is known, and choosing the byte is all that waits for it. In a byte: the next
+     * state, times 8 to shift by, and above STUFFED_SHIFT the bits put in, up to 3.
+     */
+    uint64_t stuff_group[1u << GROUP_BITS];
     struct header_memo headers[HEADERS_REMEMBERED];
 };
 

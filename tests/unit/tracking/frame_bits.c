@@ -96,3 +96,21 @@ Test(tracking_frame_bits, the_tables_agree_with_the_plain_way)
         cr_assert_eq(frame_bits(&tables, &f), plain_bits(&f), "round %u", round);
     }
 }
+
+/* A few identifiers again and again, some of which share a place in the memory of headers. */
+Test(tracking_frame_bits, a_header_seen_before_counts_as_it_did)
+{
+    static const uint32_t ids[] = {0x18FEF100, 0x0CFE48F0, 0x18FEF100 ^ 0x0101, 0, 0x1FFFFFFF};
+    unsigned state = 11;
+
+    for (unsigned round = 0; round < 20000; round++) {
+        struct dbr_frame f = {.flags = DBR_FRAME_EXTENDED, .length = 8};
+        state = state * 1664525u + 1013904223u;
+        f.id = ids[(state >> 24) % 5];
+        for (unsigned i = 0; i < 8; i++) {
+            state = state * 1664525u + 1013904223u;
+            f.data[i] = (state >> 16 & 1) == 0 ? 0 : (uint8_t)(state >> 24);
+        }
+        cr_assert_eq(frame_bits(&tables, &f), plain_bits(&f), "round %u", round);
+    }
+}
