@@ -12,6 +12,7 @@
 #define DBR_INTERFACE_NAME_MAX 64u      /* bytes; the kernel allows 15, captures name freely */
 #define DBR_STREAM_WINDOW (256u * 1024u) /* bytes that a reader can look at in one piece */
 #define DBR_LINE_MAX 4096u              /* bytes; the longest form, FD on the console, needs < 400 */
+#define DBR_AHEAD_BATCHES 8u             /* read before they are wanted; 41 KiB each */
 #define DBR_PROBE_BYTES (64u * 1024u)   /* what a reader may see before it decides; > 1000 lines */
 #define DBR_CAPTURE_INTERFACES_MAX 256u /* interface descriptions in one pcapng section */
 #define DBR_OPEN_FILES_MAX 64u          /* files of one recording that overlap in time */

@@ -133,6 +133,8 @@ struct dbr_reading_options {
     bool lead_in; /* deliver what comes before `from` too: NAMEs are claimed there, transfers begin.
                      Whoever asks for it compares at_ns with from_ns of the info */
     bool lead_out; /* likewise what comes after `to`: transfers end there */
+    unsigned threads; /* 2: the next batches are read on a thread of their own while the last one is
+                         used; the frames are the same. 0, 1: everything on the caller's */
 };
 
 struct dbr_recording;
@@ -158,7 +160,9 @@ int dbr_recording_next(struct dbr_recording *recording, struct dbr_batch *batch,
 
 /*
  * What is known so far: interfaces, times and counts with every batch, `files`
- * once dbr_recording_next has returned 0. Valid until close.
+ * once dbr_recording_next has returned 0. Valid until close, at the same place, and
+ * changed by dbr_recording_next alone. Where that is called with a smaller capacity than
+ * at first and `threads` is 2, times and counts may be of some frames further on.
  */
 const struct dbr_recording_info *dbr_recording_info(const struct dbr_recording *recording);
 

@@ -90,6 +90,19 @@ int request_read(const struct option_values *values, struct request *r)
     return 0;
 }
 
+int request_threads(const struct option_values *values, struct request *r)
+{
+    static const char *const counts[] = {"1", "2", NULL};
+    int index = request_word(values, "threads", counts);
+
+    if (index < 0)
+        return -1;
+    if (!option_given(values, "threads"))
+        index = sysconf(_SC_NPROCESSORS_ONLN) > 1;
+    r->reading.threads = (unsigned)index + 1;
+    return 0;
+}
+
 /* A report must not take the place of what it is about. */
 static int check_report(const char *option, const char *report, const char *recording,
                         struct dbr_error *error)

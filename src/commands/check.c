@@ -18,6 +18,7 @@ const struct option_row check_options[] = {
     {"from", "T", "begin at T: seconds from start, a time of day, or a date and time"},
     {"to", "T", "end at T"},
     {"bitrate", "N", "bit/s of the bus (250000)"},
+    {"threads", "1|2", "read on a thread of its own or not (2 where there are two processors)"},
     {"units", "metric|us", "units in texts (metric)"},
     {"color", "auto|always|never", "colours on the terminal (auto; NO_COLOR is honoured)"},
     {"help", NULL, "this help"},
@@ -98,7 +99,7 @@ int command_check(const struct option_values *values)
     const char *good = option_value(values, "rig-from");
     struct request request;
 
-    if (request_read(values, &request) < 0)
+    if (request_read(values, &request) < 0 || request_threads(values, &request) < 0)
         return EXIT_UNUSABLE;
     if (good && values->operand_count > 0)
         return complain("--rig-from takes the recording itself; %s is one too many",

@@ -16,6 +16,12 @@ static int input_open(struct input *in, struct interface_table *interfaces,
     return source_open(&in->source, in->source.info.path, interfaces, error);
 }
 
+void input_stop_on(struct input *in, const atomic_bool *stop)
+{
+    in->stop = stop;
+    in->source.stream.stop = stop;
+}
+
 void input_close(struct input *in)
 {
     if (in->open)
@@ -77,6 +83,7 @@ void input_reopen(struct input *in, struct interface_table *interfaces)
 
     in->state = INPUT_ACTIVE;
     if (input_open(in, interfaces, &why) == 0) {
+        in->source.stream.stop = in->stop;
         input_refill(in);
         return;
     }

@@ -23,6 +23,7 @@ struct input {
     int64_t shift;           /* added to its stamps: files without absolute time, end to end */
     struct dbr_batch *batch; /* frames read and not delivered yet; NULL unless open */
     size_t used;
+    const atomic_bool *stop; /* of its stream, also once it is opened again */
 };
 
 /*
@@ -37,6 +38,9 @@ void input_reopen(struct input *in, struct interface_table *interfaces);
 
 /* Reads the next frames of a file whose last ones were delivered. False at its end. */
 bool input_refill(struct input *in);
+
+/* Waiting for the bytes of this file ends when `stop` becomes true (stream.h). */
+void input_stop_on(struct input *in, const atomic_bool *stop);
 
 void input_close(struct input *in);
 

@@ -14,6 +14,7 @@
 #include <string.h>
 
 #include "drawbar/reading.h"
+#include "reading/ahead.h"
 #include "reading/echo.h"
 #include "reading/input.h"
 #include "reading/source.h"
@@ -31,6 +32,9 @@
 #define TIME_MAX_NS (INT64_MAX / 4)
 
 struct dbr_recording {
+    struct dbr_recording_info told; /* what the caller sees */
+    struct ahead *ahead; /* NULL: the caller's thread reads. Else all below belongs to its thread */
+    atomic_bool closing;
     struct dbr_recording_info info;
     struct dbr_reading_options options;
     struct interface_table interfaces;
@@ -293,7 +297,8 @@ static int no_frames(const struct dbr_recording *r, struct dbr_error *error)
                          (unsigned long long)first->first_at, dbr_rejection_words(why));
 }
 
-int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct dbr_error *error)
+/* The way of dbr_recording_next on one thread. */
+static int read_batch(struct dbr_recording *r, struct dbr_batch *batch, struct dbr_error *error)
 {
     struct input *in;
 
@@ -315,9 +320,37 @@ int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct 
     return r->info.frames > 0 ? 0 : no_frames(r, error);
 }
 
+static void fill_slot(void *context, struct ahead_slot *slot)
+{
+    struct dbr_recording *r = context;
+
+    slot->result = read_batch(r, &slot->batch, &slot->error);
+    slot->info = r->info;
+}
+
+/* Without memory or a thread for it everything is read on this one. */
+static void start_ahead(struct dbr_recording *r, size_t capacity)
+{
+    for (size_t i = 0; i < r->info.file_count; i++)
+        input_stop_on(&r->inputs[i], &r->closing);
+    r->ahead = ahead_start(fill_slot, r, capacity, &r->closing);
+    r->options.threads = r->ahead ? 2 : 1;
+}
+
+int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct dbr_error *error)
+{
+    if (r->options.threads > 1 && !r->ahead)
+        start_ahead(r, batch->capacity);
+    if (r->ahead)
+        return ahead_next(r->ahead, batch, &r->told, error);
+    int result = read_batch(r, batch, error);
+    r->told = r->info;
+    return result;
+}
+
 const struct dbr_recording_info *dbr_recording_info(const struct dbr_recording *r)
 {
-    return &r->info;
+    return &r->told;
 }
 
 int dbr_recording_open(struct dbr_recording **recording, const char *const *paths, size_t count,
@@ -342,6 +375,7 @@ int dbr_recording_open(struct dbr_recording **recording, const char *const *path
         dbr_recording_close(r);
         return -1;
     }
+    r->told = r->info;
     *recording = r;
     return 0;
 }
@@ -350,6 +384,7 @@ void dbr_recording_close(struct dbr_recording *r)
 {
     if (!r)
         return;
+    ahead_stop(r->ahead);
     for (size_t i = 0; r->inputs && i < r->info.file_count; i++)
         input_close(&r->inputs[i]);
     free(r->inputs);

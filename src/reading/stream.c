@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -24,10 +25,24 @@ static void set_flaw(struct stream *s, const char *why)
         snprintf(s->flaw, sizeof s->flaw, "%s", why);
 }
 
+/* How often a wait for bytes that do not come looks whether they are still wanted. */
+#define LOOK_UP_MS 100
+
+/* False where nobody wants the bytes any more that it waited for. */
+static bool wait_for_bytes(const struct stream *s)
+{
+    struct pollfd wanted = {.fd = s->fd, .events = POLLIN};
+
+    while (s->stop && !*s->stop)
+        if (poll(&wanted, 1, LOOK_UP_MS) != 0)
+            return true;
+    return !s->stop;
+}
+
 /* read(2) that goes on after a signal. Returns 0 at the end or after an error, which it records. */
 static size_t read_some(struct stream *s, uint8_t *out, size_t count)
 {
-    for (;;) {
+    while (wait_for_bytes(s)) {
         ssize_t got = read(s->fd, out, count);
         if (got >= 0)
             return (size_t)got;
@@ -36,6 +51,7 @@ static size_t read_some(struct stream *s, uint8_t *out, size_t count)
             return 0;
         }
     }
+    return 0;
 }
 
 /* Moves what is visible to the start of the window, so that there is room behind it. */

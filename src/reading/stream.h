@@ -12,6 +12,7 @@
 #ifndef DRAWBAR_READING_STREAM_H
 #define DRAWBAR_READING_STREAM_H
 
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -22,6 +23,7 @@
 
 struct stream {
     int fd;
+    const atomic_bool *stop; /* once true, a read that would wait ends the stream; may be NULL */
     bool compressed;
     bool in_member;  /* inside a gzip member: an end of input here is a cut */
     bool ended;      /* nothing more will come into the window */

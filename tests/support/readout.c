@@ -112,15 +112,20 @@ struct readout *readout_files(const struct bytes *contents, size_t count,
     static const struct {
         size_t batch_frames;
         bool packed;
-    } ways[] = {{1, false}, {2, false}, {3, false}, {7, false}, {DBR_BATCH_FRAMES, true}, {1, true}};
+        unsigned threads;
+    } ways[] = {{1, false, 1}, {2, false, 1}, {3, false, 1}, {7, false, 1},
+                {DBR_BATCH_FRAMES, true, 1}, {1, true, 1}, {DBR_BATCH_FRAMES, false, 2},
+                {1, false, 2}, {3, true, 2}};
+    struct dbr_reading_options chosen = options ? *options : (struct dbr_reading_options){0};
     struct readout *r = read_once(contents, count, false, DBR_BATCH_FRAMES, options);
 
     expect_adds_up(r);
     for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
         if (ways[i].packed && is_gzip(&contents[0]))
             continue;
+        chosen.threads = ways[i].threads;
         struct readout *other =
-            read_once(contents, count, ways[i].packed, ways[i].batch_frames, options);
+            read_once(contents, count, ways[i].packed, ways[i].batch_frames, &chosen);
         expect_same(r, other);
         readout_free(other);
     }

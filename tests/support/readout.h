@@ -2,7 +2,7 @@
  * readout.h - contents of files, read as one recording through the public functions.
  *
  * Each call reads the same contents several times: in batches of 512, 1, 2, 3
- * and 7 frames, plain and (unless they are already) gzip'd. It fails the test
+ * and 7 frames, on one thread and on two, plain and (unless they are already) gzip'd. It fails the test
  * unless all of these give the same frames and the same account, and unless every
  * account adds up. So each test that uses it tests that too.
  */
