@@ -68,8 +68,8 @@ static bool has_beat(const struct ecu *ecu, const struct streams *streams)
  */
 static bool is_silence(const struct ecu *ecu, const struct streams *streams, int64_t pause)
 {
-    if (ecu->seen.frames < CHATTER_FRAMES || ecu->active_ns < CHATTER_NS ||
-        pause < SILENCE_MIN_NS)
+    if (pause < SILENCE_MIN_NS || ecu->seen.frames < CHATTER_FRAMES ||
+        ecu->active_ns < CHATTER_NS)
         return false;
     double mean_ns = ecu_mean_interval_s(ecu) * NS_PER_S;
     if ((double)pause < SILENCE_INTERVALS * mean_ns)

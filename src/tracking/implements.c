@@ -96,6 +96,12 @@ static void take_connection(struct implements *im, const struct sighting *s)
         i->asks_alive = s->bus->alive_ns;
 }
 
+bool implements_concern(uint32_t pgn)
+{
+    return pgn == DBR_PGN_PROCESS_DATA || pgn == PGN_WORKING_SET_MASTER ||
+           pgn == PGN_WORKING_SET_MEMBER;
+}
+
 void implements_frame(struct implements *im, const struct sighting *s)
 {
     if (!s->ecu || s->frame->length < 8)
@@ -256,15 +262,16 @@ static void adopt_silent_client(struct implements *im, const struct surroundings
         get_implement(im, best->seen.interface, best->seen.address, best, best->seen.first_ns);
 }
 
-void implements_tick(struct implements *im, const struct surroundings *around, int64_t now)
+int64_t implements_tick(struct implements *im, const struct surroundings *around, int64_t now)
 {
     if (now < im->next_tick_ns)
-        return;
+        return im->next_tick_ns;
     im->next_tick_ns = now - now % IMPLEMENTS_TICK_NS + IMPLEMENTS_TICK_NS;
     if (im->count == 0)
         adopt_silent_client(im, around, now);
     for (size_t i = 0; i < im->count; i++)
         implement_judge(im, &im->items[i], around, now);
+    return im->next_tick_ns;
 }
 
 void implements_finish(struct implements *im, const struct surroundings *around, int64_t end_ns)

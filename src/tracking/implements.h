@@ -70,10 +70,12 @@ struct surroundings {
 };
 
 /* A frame: status of a controller, working set messages, the implement's connection. */
+bool implements_concern(uint32_t pgn);
 void implements_frame(struct implements *im, const struct sighting *s);
 void implements_value(struct implements *im, const struct ecus *ecus, const struct sighting *s,
                       const struct role_value *v);
-void implements_tick(struct implements *im, const struct surroundings *around, int64_t now);
+/* Returns when it has to be called again. */
+int64_t implements_tick(struct implements *im, const struct surroundings *around, int64_t now);
 void implements_finish(struct implements *im, const struct surroundings *around, int64_t end_ns);
 
 /* Whether `address` is a task controller; then process data it sends are about their receiver. */

@@ -154,6 +154,12 @@ static void take_broadcast_order(struct service_orders *o, const struct sighting
     }
 }
 
+bool service_orders_concern(uint32_t pgn)
+{
+    return pgn == DBR_PGN_REQUEST || pgn == DBR_PGN_ACKNOWLEDGE || pgn == DBR_PGN_DM13 ||
+           pgn == DBR_PGN_DM22;
+}
+
 void service_orders_message(struct service_orders *o, const struct sighting *s)
 {
     switch (s->id.pgn) {

@@ -20,6 +20,7 @@ struct service_orders {
     uint64_t beyond;
 };
 
+bool service_orders_concern(uint32_t pgn);
 void service_orders_message(struct service_orders *o, const struct sighting *s);
 void service_orders_finish(struct service_orders *o, int64_t end_ns, bool timed);
 

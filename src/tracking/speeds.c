@@ -262,13 +262,14 @@ const struct source *speeds_own(const struct speeds *sp, uint8_t interface, uint
     return NULL;
 }
 
-void speeds_tick(struct speeds *sp, int64_t now)
+int64_t speeds_tick(struct speeds *sp, int64_t now)
 {
     if (now < sp->next_tick_ns)
-        return;
+        return sp->next_tick_ns;
     sp->next_tick_ns = now - now % TICK_NS + TICK_NS;
     if (sp->count > 0)
         witnesses_tick(sp, now);
+    return sp->next_tick_ns;
 }
 
 /* Switching off ends a source as it should; so does turning the key, which cranking does too. */

@@ -77,7 +77,8 @@ struct speeds {
 void speeds_value(struct speeds *sp, const struct sighting *s, const struct role_value *v);
 
 /* Lets time pass: compares the sources with each other ten times a second. */
-void speeds_tick(struct speeds *sp, int64_t now);
+/* Returns when it has to be called again. */
+int64_t speeds_tick(struct speeds *sp, int64_t now);
 
 /* `history` holds the restarts already. */
 void speeds_finish(struct speeds *sp, const struct dbr_history *history);

@@ -27,9 +27,9 @@ _Static_assert(DBR_STREAMS_MAX < UINT16_MAX, "slots hold index + 1");
 /* All of the identifier that tells streams apart: not its priority. */
 #define KEY_MASK 0x03FFFFFFu
 
-static uint32_t slot_of(uint32_t key, uint8_t interface)
+static uint32_t slot_of(uint64_t key)
 {
-    uint64_t mixed = ((uint64_t)interface << 32 | key) * UINT64_C(0x9E3779B97F4A7C15);
+    uint64_t mixed = key * UINT64_C(0x9E3779B97F4A7C15);
     return (uint32_t)(mixed >> 40) & (SLOT_COUNT - 1u);
 }
 
@@ -49,19 +49,14 @@ static struct stream *stream_new(uint8_t interface, uint32_t id, int64_t now)
     return st;
 }
 
-static bool is_stream_of(const struct stream *st, uint8_t interface, uint32_t key)
-{
-    return (dbr_can_id_join(&st->id) & KEY_MASK) == key && st->seen.interface == interface;
-}
-
 struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, int64_t now)
 {
-    uint32_t key = id & KEY_MASK;
-    uint32_t slot = slot_of(key, interface);
+    uint64_t key = (uint64_t)interface << 32 | (id & KEY_MASK);
+    uint32_t slot = slot_of(key);
 
     while (s->slots[slot] != 0) {
         struct stream *st = s->items[s->slots[slot] - 1];
-        if (is_stream_of(st, interface, key))
+        if (st->key == key)
             return st;
         slot = (slot + 1) & (SLOT_COUNT - 1u);
     }
@@ -70,6 +65,7 @@ struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, i
     struct stream *st = stream_new(interface, id, now);
     if (!st)
         return NULL;
+    st->key = key;
     s->items[s->count++] = st;
     s->slots[slot] = (uint16_t)s->count;
     return st;

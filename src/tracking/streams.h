@@ -15,9 +15,11 @@
 #define STREAM_ROLES_MAX 8u /* signals of one message that play a role */
 
 struct stream {
+    uint64_t key; /* what tells it from others: interface and identifier without priority */
     struct dbr_stream seen;
     struct dbr_can_id id;
     struct ecu *ecu; /* NULL where there is none */
+    uint32_t listeners; /* trackers that its group concerns, a bit each (trackers.h); 0: not asked yet */
     uint32_t names;  /* NAMEs of the sender when its definition was looked up */
     bool looked_up;
     size_t role_count;

@@ -25,6 +25,7 @@ struct dbr_tracking {
     struct dbr_transport *transport;
     struct dbr_tracking *before;   /* what came before the window; NULL: nothing, or taken over */
     uint32_t bitrate;
+    int64_t next_tick_ns;
     struct bit_tables bit_tables;
     struct dbr_history history;
     struct bus buses[DBR_INTERFACES_MAX];
@@ -55,9 +56,14 @@ struct dbr_tracking {
 /* What a tracker does; members that it does not need are NULL. */
 struct tracker {
     const char *name;
+    /* Whether `frame` and `message` want this group; NULL: every one. Asked once for a stream. */
+    bool (*concerns)(uint32_t pgn);
     /* A 29-bit data frame, in the order of time, also a part of a message in several frames. Bus,
      * ECU and stream have counted it already. */
     void (*frame)(struct dbr_tracking *t, const struct sighting *s);
+    /* Time went on, told by such a frame after all trackers saw it; at least when it reached the
+     * moment that was returned last. */
+    int64_t (*tick)(struct dbr_tracking *t, int64_t now_ns);
     /* A whole message: a single frame, or, once complete, one that took several. `data` and
      * `length` are its own, and so are its stream and sender. */
     void (*message)(struct dbr_tracking *t, const struct sighting *s);
@@ -68,6 +74,14 @@ struct tracker {
     /* The recording ends: settles what is open. */
     void (*finish)(struct dbr_tracking *t);
 };
+
+/* Which trackers a group concerns. Never 0. */
+uint32_t trackers_concerned(uint32_t pgn);
+
+/* Tell them, in the order of the table. */
+void trackers_frame(struct dbr_tracking *t, const struct sighting *s, uint32_t concerned);
+void trackers_message(struct dbr_tracking *t, const struct sighting *s, uint32_t concerned);
+void trackers_value(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
 
 /* The window begins: takes over what was told before it (lead_in.c). */
 void lead_in_end(struct dbr_tracking *t);

@@ -42,13 +42,6 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
     return t;
 }
 
-static void tell(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v)
-{
-    for (size_t i = 0; i < tracker_count; i++)
-        if (trackers[i].value)
-            trackers[i].value(t, s, v);
-}
-
 /* A definition waits for a NAME: remembered once each. */
 static void note_waiting(struct dbr_history *h, const struct dbr_message *message)
 {
@@ -97,7 +90,7 @@ static void decode_roles(struct dbr_tracking *t, const struct sighting *s)
                                .si = value.number * signal->si_factor,
                                .raw = value.raw,
                                .subject = s->id.source};
-        tell(t, s, &v);
+        trackers_value(t, s, &v);
     }
 }
 
@@ -112,15 +105,23 @@ static void decode_process_data(struct dbr_tracking *t, const struct sighting *s
     bool by_controller =
         implements_is_controller(&t->implements, s->frame->interface, s->id.source);
     v.subject = by_controller ? s->id.destination : s->id.source;
-    tell(t, s, &v);
+    trackers_value(t, s, &v);
+}
+
+/* Asked once for a stream; a frame beyond their ceiling is asked about by itself. */
+static uint32_t listeners_of(const struct sighting *s)
+{
+    if (!s->stream)
+        return trackers_concerned(s->id.pgn);
+    if (s->stream->listeners == 0)
+        s->stream->listeners = trackers_concerned(s->id.pgn);
+    return s->stream->listeners;
 }
 
 /* A whole message, of one frame or several: what it says. */
 static void track_message(struct dbr_tracking *t, const struct sighting *s)
 {
-    for (size_t i = 0; i < tracker_count; i++)
-        if (trackers[i].message)
-            trackers[i].message(t, s);
+    trackers_message(t, s, listeners_of(s));
     if (s->id.pgn == DBR_PGN_PROCESS_DATA)
         decode_process_data(t, s);
     decode_roles(t, s);
@@ -192,7 +193,8 @@ static void track_data(struct dbr_tracking *t, const struct dbr_frame *frame, st
     s.stream = streams_find(&t->streams, frame->interface, frame->id, frame->at_ns);
     s.id = s.stream ? s.stream->id : dbr_can_id_split(frame->id);
     s.id.priority = (uint8_t)(frame->id >> 26 & 7u);
-    s.ecu = ecus_find(&t->ecus, frame->interface, s.id.source);
+    s.ecu = s.stream && s.stream->ecu ? s.stream->ecu
+                                      : ecus_find(&t->ecus, frame->interface, s.id.source);
     if (s.ecu)
         ecu_frame(s.ecu, frame->at_ns, bus, &t->streams);
     if (s.stream) {
@@ -201,9 +203,7 @@ static void track_data(struct dbr_tracking *t, const struct dbr_frame *frame, st
     }
     if (!s.stream || (!s.ecu && s.id.source < DBR_ADDRESS_NULL))
         t->history.not_tracked++;
-    for (size_t i = 0; i < tracker_count; i++)
-        if (trackers[i].frame)
-            trackers[i].frame(t, &s);
+    trackers_frame(t, &s, listeners_of(&s));
     if (s.stream && s.ecu)
         look_up_where_new(t, s.stream);
     if (s.stream && s.ecu && !is_fast(s.stream))

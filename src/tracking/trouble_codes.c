@@ -161,6 +161,11 @@ static void take_active(struct trouble_codes *t, const struct sighting *s)
         mark_company(t, s, sender->seen.lists);
 }
 
+bool trouble_codes_concern(uint32_t pgn)
+{
+    return pgn == DBR_PGN_DM1 || pgn == DBR_PGN_DM2;
+}
+
 void trouble_codes_message(struct trouble_codes *t, const struct sighting *s)
 {
     struct dbr_trouble_list list;

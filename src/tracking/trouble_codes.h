@@ -30,6 +30,7 @@ struct trouble_codes {
 };
 
 /* A whole message; others than DM1 and DM2 are ignored. */
+bool trouble_codes_concern(uint32_t pgn);
 void trouble_codes_message(struct trouble_codes *t, const struct sighting *s);
 
 /* The recording ends: what became of each code. */
