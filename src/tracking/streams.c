@@ -49,9 +49,9 @@ static struct stream *stream_new(uint8_t interface, uint32_t id, int64_t now)
     return st;
 }
 
-struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, int64_t now)
+static struct stream *find_or_make(struct streams *s, uint64_t key, uint8_t interface,
+                                   uint32_t id, int64_t now)
 {
-    uint64_t key = (uint64_t)interface << 32 | (id & KEY_MASK);
     uint32_t slot = slot_of(key);
 
     while (s->slots[slot] != 0) {
@@ -69,6 +69,16 @@ struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, i
     s->items[s->count++] = st;
     s->slots[slot] = (uint16_t)s->count;
     return st;
+}
+
+struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, int64_t now)
+{
+    uint64_t key = (uint64_t)interface << 32 | (id & KEY_MASK);
+    struct stream **recent = &s->recent[(key ^ key >> 8) % STREAMS_RECENT];
+
+    if (!*recent || (*recent)->key != key)
+        *recent = find_or_make(s, key, interface, id, now);
+    return *recent;
 }
 
 static bool alike(uint64_t a, uint64_t b)

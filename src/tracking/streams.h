@@ -32,8 +32,11 @@ struct stream {
     struct histogram steady; /* intervals like the one before or after: another beat, no gap */
 };
 
+#define STREAMS_RECENT 256u /* a power of two */
+
 struct streams {
     size_t count;
+    struct stream *recent[STREAMS_RECENT]; /* by the last bits of its key: most frames end here */
     struct stream *items[DBR_STREAMS_MAX];
     uint16_t slots[4 * DBR_STREAMS_MAX]; /* hash table of index + 1; a power of two */
 };
