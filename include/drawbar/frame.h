@@ -48,6 +48,8 @@ struct dbr_batch {
     size_t count;    /* frames that are filled in */
     size_t capacity; /* frames to fill at most, 1..DBR_BATCH_FRAMES; set by the caller */
     struct dbr_frame frames[DBR_BATCH_FRAMES];
+    uint16_t bits[DBR_BATCH_FRAMES]; /* how long each occupies the bus, in bit times, with stuff bits
+                                        and intermission (ISO 11898-1); where it was asked for */
 };
 
 #endif

@@ -133,6 +133,7 @@ struct dbr_reading_options {
     bool lead_in; /* deliver what comes before `from` too: NAMEs are claimed there, transfers begin.
                      Whoever asks for it compares at_ns with from_ns of the info */
     bool lead_out; /* likewise what comes after `to`: transfers end there */
+    bool measure;  /* fill `bits` of the batch */
     unsigned threads; /* 2: the next batches are read on a thread of their own while the last one is
                          used; the frames are the same. 0, 1: everything on the caller's */
 };
@@ -159,9 +160,16 @@ int dbr_recording_next(struct dbr_recording *recording, struct dbr_batch *batch,
                        struct dbr_error *error);
 
 /*
+ * The same without a copy: `*batch` has DBR_BATCH_FRAMES or less, belongs to the recording and is
+ * valid until the next call. Not to be mixed with dbr_recording_next.
+ */
+int dbr_recording_lend(struct dbr_recording *recording, const struct dbr_batch **batch,
+                       struct dbr_error *error);
+
+/*
  * What is known so far: interfaces, times and counts with every batch, `files`
  * once dbr_recording_next has returned 0. Valid until close, at the same place, and
- * changed by dbr_recording_next alone. Where that is called with a smaller capacity than
+ * changed by dbr_recording_next and _lend alone. Where that is called with a smaller capacity than
  * at first and `threads` is 2, times and counts may be of some frames further on.
  */
 const struct dbr_recording_info *dbr_recording_info(const struct dbr_recording *recording);

@@ -289,6 +289,10 @@ int dbr_tracking_lead_in(struct dbr_tracking *tracking, const struct dbr_frame *
 void dbr_tracking_frames(struct dbr_tracking *tracking, const struct dbr_frame *frames,
                          size_t count);
 
+/* The same where the batch tells how long each occupies the bus (`measure` of the reading options). */
+void dbr_tracking_measured(struct dbr_tracking *tracking, const struct dbr_frame *frames,
+                           const uint16_t *bits, size_t count);
+
 /*
  * Ends the story; to be called once. The history belongs to the tracking and
  * lives until dbr_tracking_free. NULL on failure (out of memory).

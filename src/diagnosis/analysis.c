@@ -46,18 +46,19 @@ static int take_batch(struct analysis *a, const struct dbr_batch *batch, struct 
     if (dbr_tracking_lead_in(a->tracking, batch->frames, before, error) < 0)
         return -1;
     if (before < batch->count)
-        dbr_tracking_frames(a->tracking, batch->frames + before, batch->count - before);
+        dbr_tracking_measured(a->tracking, batch->frames + before, batch->bits + before,
+                              batch->count - before);
     a->seen.frames += batch->count - before;
     return 0;
 }
 
-static int read_batches(struct analysis *a, struct dbr_batch *batch, struct dbr_error *error)
+static int read_frames(struct analysis *a, struct dbr_error *error)
 {
     const struct dbr_analysis_options *o = &a->options;
+    const struct dbr_batch *batch;
     int count;
 
-    batch->capacity = DBR_BATCH_FRAMES;
-    while ((count = dbr_recording_next(a->recording, batch, error)) > 0) {
+    while ((count = dbr_recording_lend(a->recording, &batch, error)) > 0) {
         if (take_batch(a, batch, error) < 0)
             return -1;
         if (o->progress)
@@ -66,21 +67,11 @@ static int read_batches(struct analysis *a, struct dbr_batch *batch, struct dbr_
     return count;
 }
 
-static int read_frames(struct analysis *a, struct dbr_error *error)
-{
-    struct dbr_batch *batch = malloc(sizeof *batch);
-
-    if (!batch)
-        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-    int status = read_batches(a, batch, error);
-    free(batch);
-    return status;
-}
-
 static int read_recording(struct analysis *a, const char *const *paths, size_t count,
                           struct dbr_error *error)
 {
     a->options.reading.lead_in = true;
+    a->options.reading.measure = true;
     if (a->options.tracking.bitrate == 0)
         a->options.tracking.bitrate = DBR_BITRATE_DEFAULT;
     if (load_definitions(a, error) < 0 || load_rig(a, error) < 0 ||

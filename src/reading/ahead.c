@@ -121,27 +121,53 @@ static void give_back(struct ahead *a)
     pthread_mutex_unlock(&a->lock);
 }
 
+/* The slot whose frames are next; one that was used up goes back, now that nobody looks at it. */
+static const struct ahead_slot *slot_in_use(struct ahead *a)
+{
+    if (a->used > 0 && a->used == a->slots[a->read_at].batch.count)
+        give_back(a);
+    if (a->used == 0)
+        wait_for_batch(a);
+    return &a->slots[a->read_at];
+}
+
+/* The end or a failure stays in its slot: whoever asks again is told the same. */
+static int tell_end(const struct ahead_slot *slot, struct dbr_error *error)
+{
+    if (slot->result < 0 && error)
+        *error = slot->error;
+    return slot->result;
+}
+
 int ahead_next(struct ahead *a, struct dbr_batch *batch, struct dbr_recording_info *info,
                struct dbr_error *error)
 {
-    const struct ahead_slot *slot = &a->slots[a->read_at];
+    const struct ahead_slot *slot = slot_in_use(a);
+    const struct dbr_batch *from = &slot->batch;
 
-    batch->count = 0;
-    if (a->used == 0)
-        wait_for_batch(a);
     *info = slot->info;
-    if (slot->result <= 0) { /* it stays: whoever asks again is told the same */
-        if (slot->result < 0 && error)
-            *error = slot->error;
-        return slot->result;
-    }
-    size_t left = slot->batch.count - a->used;
+    batch->count = 0;
+    if (slot->result <= 0)
+        return tell_end(slot, error);
+    size_t left = from->count - a->used;
     batch->count = left < batch->capacity ? left : batch->capacity;
-    memcpy(batch->frames, slot->batch.frames + a->used, batch->count * sizeof batch->frames[0]);
+    memcpy(batch->frames, from->frames + a->used, batch->count * sizeof batch->frames[0]);
+    memcpy(batch->bits, from->bits + a->used, batch->count * sizeof batch->bits[0]);
     a->used += batch->count;
-    if (a->used == slot->batch.count)
-        give_back(a);
     return (int)batch->count;
+}
+
+int ahead_lend(struct ahead *a, const struct dbr_batch **batch, struct dbr_recording_info *info,
+               struct dbr_error *error)
+{
+    const struct ahead_slot *slot = slot_in_use(a);
+
+    *info = slot->info;
+    *batch = &slot->batch;
+    if (slot->result <= 0)
+        return tell_end(slot, error);
+    a->used = slot->batch.count;
+    return slot->result;
 }
 
 void ahead_stop(struct ahead *a)

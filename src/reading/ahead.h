@@ -41,6 +41,10 @@ struct ahead *ahead_start(ahead_fill *fill, void *context, size_t capacity,
 int ahead_next(struct ahead *a, struct dbr_batch *batch, struct dbr_recording_info *info,
                struct dbr_error *error);
 
+/* As dbr_recording_lend. Not to be mixed with ahead_next. */
+int ahead_lend(struct ahead *a, const struct dbr_batch **batch, struct dbr_recording_info *info,
+               struct dbr_error *error);
+
 /* Ends the thread and gives `context` back; NULL is allowed. */
 void ahead_stop(struct ahead *a);
 

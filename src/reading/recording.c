@@ -16,6 +16,7 @@
 #include "drawbar/reading.h"
 #include "reading/ahead.h"
 #include "reading/echo.h"
+#include "reading/frame_bits.h"
 #include "reading/input.h"
 #include "reading/source.h"
 #include "reading/stamp.h"
@@ -35,12 +36,14 @@ struct dbr_recording {
     struct dbr_recording_info told; /* what the caller sees */
     struct ahead *ahead; /* NULL: the caller's thread reads. Else all below belongs to its thread */
     atomic_bool closing;
+    struct dbr_batch *lent; /* NULL until lent without a thread */
     struct dbr_recording_info info;
     struct dbr_reading_options options;
     struct interface_table interfaces;
     struct input *inputs;
     struct dbr_file_info *files; /* copies for the info, in the order of inputs */
     struct echo echo;
+    struct bit_tables *bit_tables; /* NULL: bits are not asked for */
     bool started;
     int64_t correction; /* added to stamps: clock steps taken out */
 };
@@ -314,6 +317,8 @@ static int read_batch(struct dbr_recording *r, struct dbr_batch *batch, struct d
         }
     }
     publish_interfaces(r);
+    for (size_t i = 0; r->bit_tables && i < batch->count; i++)
+        batch->bits[i] = (uint16_t)frame_bits(r->bit_tables, &batch->frames[i]);
     if (batch->count > 0)
         return (int)batch->count;
     publish_files(r);
@@ -337,20 +342,52 @@ static void start_ahead(struct dbr_recording *r, size_t capacity)
     r->options.threads = r->ahead ? 2 : 1;
 }
 
-int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct dbr_error *error)
+static bool is_ahead(struct dbr_recording *r, size_t capacity)
 {
     if (r->options.threads > 1 && !r->ahead)
-        start_ahead(r, batch->capacity);
-    if (r->ahead)
+        start_ahead(r, capacity);
+    return r->ahead != NULL;
+}
+
+int dbr_recording_next(struct dbr_recording *r, struct dbr_batch *batch, struct dbr_error *error)
+{
+    if (is_ahead(r, batch->capacity))
         return ahead_next(r->ahead, batch, &r->told, error);
     int result = read_batch(r, batch, error);
     r->told = r->info;
     return result;
 }
 
+int dbr_recording_lend(struct dbr_recording *r, const struct dbr_batch **batch,
+                       struct dbr_error *error)
+{
+    if (is_ahead(r, DBR_BATCH_FRAMES))
+        return ahead_lend(r->ahead, batch, &r->told, error);
+    if (!r->lent)
+        r->lent = malloc(sizeof *r->lent);
+    if (!r->lent)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    r->lent->capacity = DBR_BATCH_FRAMES;
+    *batch = r->lent;
+    return dbr_recording_next(r, r->lent, error);
+}
+
 const struct dbr_recording_info *dbr_recording_info(const struct dbr_recording *r)
 {
     return &r->told;
+}
+
+/* False where memory is out. */
+static bool take_options(struct dbr_recording *r, const struct dbr_reading_options *options)
+{
+    if (options)
+        r->options = *options;
+    if (!r->options.measure)
+        return true;
+    r->bit_tables = malloc(sizeof *r->bit_tables);
+    if (r->bit_tables)
+        bit_tables_init(r->bit_tables);
+    return r->bit_tables != NULL;
 }
 
 int dbr_recording_open(struct dbr_recording **recording, const char *const *paths, size_t count,
@@ -363,14 +400,12 @@ int dbr_recording_open(struct dbr_recording **recording, const char *const *path
         r->inputs = calloc(count, sizeof *r->inputs);
         r->files = calloc(count, sizeof *r->files);
     }
-    if (!r || !r->inputs || !r->files) {
+    if (!r || !r->inputs || !r->files || !take_options(r, options)) {
         dbr_recording_close(r);
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     }
     r->info.file_count = count;
     r->info.files = r->files;
-    if (options)
-        r->options = *options;
     if (probe_inputs(r, paths, error) < 0) {
         dbr_recording_close(r);
         return -1;
@@ -385,6 +420,8 @@ void dbr_recording_close(struct dbr_recording *r)
     if (!r)
         return;
     ahead_stop(r->ahead);
+    free(r->lent);
+    free(r->bit_tables);
     for (size_t i = 0; r->inputs && i < r->info.file_count; i++)
         input_close(&r->inputs[i]);
     free(r->inputs);

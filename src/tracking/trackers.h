@@ -8,7 +8,7 @@
 #include "tracking/addresses.h"
 #include "tracking/devices.h"
 #include "tracking/ecus.h"
-#include "tracking/frame_bits.h"
+#include "reading/frame_bits.h"
 #include "tracking/identities.h"
 #include "tracking/implements.h"
 #include "tracking/pauses.h"

@@ -211,7 +211,7 @@ static void track_data(struct dbr_tracking *t, const struct dbr_frame *frame, st
     dbr_transport_frame(t->transport, frame, is_fast(s.stream));
 }
 
-static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
+static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame, unsigned bits)
 {
     const uint8_t no_message = DBR_FRAME_ERROR | DBR_FRAME_REMOTE | DBR_FRAME_FD;
     struct bus *bus = &t->buses[frame->interface];
@@ -219,7 +219,7 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame)
     t->history.end_ns = frame->at_ns;
     if (frame->flags & DBR_FRAME_COPY)
         return;
-    bus_frame(bus, frame, frame_bits(&t->bit_tables, frame), t->bitrate);
+    bus_frame(bus, frame, bits, t->bitrate);
     if (!(frame->flags & DBR_FRAME_ERROR))
         pauses_frame(&t->pauses, frame->at_ns);
     if ((frame->flags & DBR_FRAME_EXTENDED) && !(frame->flags & no_message))
@@ -230,7 +230,15 @@ void dbr_tracking_frames(struct dbr_tracking *t, const struct dbr_frame *frames,
 {
     lead_in_end(t);
     for (size_t i = 0; i < count; i++)
-        track_frame(t, &frames[i]);
+        track_frame(t, &frames[i], frame_bits(&t->bit_tables, &frames[i]));
+}
+
+void dbr_tracking_measured(struct dbr_tracking *t, const struct dbr_frame *frames,
+                           const uint16_t *bits, size_t count)
+{
+    lead_in_end(t);
+    for (size_t i = 0; i < count; i++)
+        track_frame(t, &frames[i], bits[i]);
 }
 
 /*

@@ -13,7 +13,7 @@
 
 #include "drawbar/decoder.h"
 #include "drawbar/reporting.h"
-#include "tracking/frame_bits.h"
+#include "reading/frame_bits.h"
 
 enum stage { READING, DECODING, STUFFED_BITS, TRACKING, REPORTS, STAGE_COUNT };
 

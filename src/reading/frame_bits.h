@@ -7,8 +7,8 @@
  * where their header, remembered by identifier, ends; a byte at a time for others.
  * The tests hold both against the plain way, bit by bit.
  */
-#ifndef DRAWBAR_TRACKING_FRAME_BITS_H
-#define DRAWBAR_TRACKING_FRAME_BITS_H
+#ifndef DRAWBAR_READING_FRAME_BITS_H
+#define DRAWBAR_READING_FRAME_BITS_H
 
 #include "drawbar/frame.h"
 

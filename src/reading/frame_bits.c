@@ -1,5 +1,5 @@
 /* frame_bits.c - see frame_bits.h. */
-#include "tracking/frame_bits.h"
+#include "reading/frame_bits.h"
 
 #include <stdbool.h>
 

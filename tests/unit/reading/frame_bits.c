@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "support/plain_bits.h"
-#include "tracking/frame_bits.h"
+#include "reading/frame_bits.h"
 
 static struct bit_tables tables;
 
@@ -12,7 +12,7 @@ static void init(void)
     bit_tables_init(&tables);
 }
 
-TestSuite(tracking_frame_bits, .init = init);
+TestSuite(reading_frame_bits, .init = init);
 
 static struct dbr_frame frame_of(uint32_t id, uint8_t flags, uint8_t length, const char *data)
 {
@@ -21,7 +21,7 @@ static struct dbr_frame frame_of(uint32_t id, uint8_t flags, uint8_t length, con
     return frame;
 }
 
-Test(tracking_frame_bits, lengths_worked_out_by_hand_agree)
+Test(reading_frame_bits, lengths_worked_out_by_hand_agree)
 {
     /* Computed from the frame format of ISO 11898-1 apart from this program. */
     static const struct {
@@ -45,7 +45,7 @@ Test(tracking_frame_bits, lengths_worked_out_by_hand_agree)
     }
 }
 
-Test(tracking_frame_bits, every_length_lies_between_the_limits_of_stuffing)
+Test(reading_frame_bits, every_length_lies_between_the_limits_of_stuffing)
 {
     /* 67 + 8n bits without stuffing; at most one more for every 4 of 53 + 8n (ISO 11898-1). */
     unsigned state = 1;
@@ -65,7 +65,7 @@ Test(tracking_frame_bits, every_length_lies_between_the_limits_of_stuffing)
         }
 }
 
-Test(tracking_frame_bits, a_remote_frame_has_no_data_and_an_error_frame_no_length)
+Test(reading_frame_bits, a_remote_frame_has_no_data_and_an_error_frame_no_length)
 {
     struct dbr_frame remote = frame_of(0x123, DBR_FRAME_REMOTE, 8, "\0\0\0\0\0\0\0\0");
     struct dbr_frame error = frame_of(0x40, DBR_FRAME_ERROR, 8, "\0\0\0\0\0\0\0\0");
@@ -74,7 +74,7 @@ Test(tracking_frame_bits, a_remote_frame_has_no_data_and_an_error_frame_no_lengt
     cr_assert_eq(frame_bits(&tables, &error), 0);
 }
 
-Test(tracking_frame_bits, the_tables_agree_with_the_plain_way)
+Test(reading_frame_bits, the_tables_agree_with_the_plain_way)
 {
     unsigned state = 7;
 
@@ -98,7 +98,7 @@ Test(tracking_frame_bits, the_tables_agree_with_the_plain_way)
 }
 
 /* A few identifiers again and again, some of which share a place in the memory of headers. */
-Test(tracking_frame_bits, a_header_seen_before_counts_as_it_did)
+Test(reading_frame_bits, a_header_seen_before_counts_as_it_did)
 {
     static const uint32_t ids[] = {0x18FEF100, 0x0CFE48F0, 0x18FEF100 ^ 0x0101, 0, 0x1FFFFFFF};
     unsigned state = 11;
