@@ -103,7 +103,7 @@ static void skip(struct cursor *c, size_t count)
 static uint16_t read_cooked_v1(struct can_packet *out, struct cursor *c)
 {
     if (cursor_u16(c) == COOKED_TYPE_SENT)
-        out->frame.flags |= DBR_FRAME_SENT;
+        out->frame->flags |= DBR_FRAME_SENT;
     skip(c, 2 + 2 + 8);
     return cursor_u16(c);
 }
@@ -117,7 +117,7 @@ static uint16_t read_cooked_v2(struct can_packet *out, struct cursor *c)
     out->interface_index = cursor_u32(c);
     skip(c, 2);
     if (cursor_u8(c) == COOKED_TYPE_SENT)
-        out->frame.flags |= DBR_FRAME_SENT;
+        out->frame->flags |= DBR_FRAME_SENT;
     skip(c, 1 + 8);
     return protocol;
 }
@@ -127,9 +127,10 @@ bool can_packet_read(struct can_packet *out, int link_type, bool host_big_endian
 {
     struct cursor c = cursor_over(bytes, length, true);
 
-    memset(out, 0, sizeof *out);
+    memset(out->frame, 0, sizeof *out->frame);
+    out->interface_index = 0;
     if (link_type == LINK_TYPE_SOCKETCAN)
-        return read_record(&out->frame, &c, 0, why);
+        return read_record(out->frame, &c, 0, why);
     if (link_type != LINK_TYPE_COOKED_V1 && link_type != LINK_TYPE_COOKED_V2)
         return reject(why, DBR_REJECTION_LINK_TYPE);
     uint16_t protocol = link_type == LINK_TYPE_COOKED_V1 ? read_cooked_v1(out, &c)
@@ -141,5 +142,5 @@ bool can_packet_read(struct can_packet *out, int link_type, bool host_big_endian
     if (protocol != PROTOCOL_CAN && protocol != PROTOCOL_CAN_FD)
         return reject(why, DBR_REJECTION_NOT_CAN);
     c.big_endian = host_big_endian;
-    return read_record(&out->frame, &c, protocol, why);
+    return read_record(out->frame, &c, protocol, why);
 }

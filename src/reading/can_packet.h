@@ -24,14 +24,14 @@
 bool can_length_valid(size_t length);
 
 struct can_packet {
-    struct dbr_frame frame;  /* without time and interface */
+    struct dbr_frame *frame; /* set by the caller, to be filled: all but time and interface */
     uint32_t interface_index; /* of cooked v2; 0 where the packet names none */
 };
 
 /*
  * Reads a packet of `length` captured bytes. `host_big_endian` is the byte order
  * of the writing host, for cooked packets. Returns false and sets `*why` where
- * it holds no frame that can be read.
+ * it holds no frame that can be read; what stands in the frame then means nothing.
  */
 bool can_packet_read(struct can_packet *out, int link_type, bool host_big_endian,
                      const uint8_t *bytes, size_t length, enum dbr_rejection *why);

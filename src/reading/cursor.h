@@ -53,17 +53,25 @@ static inline uint64_t cursor_integer(struct cursor *c, size_t width)
 
 static inline uint8_t cursor_u8(struct cursor *c)
 {
-    return (uint8_t)cursor_integer(c, 1);
+    const uint8_t *bytes = cursor_take(c, 1);
+    return bytes ? bytes[0] : 0;
 }
 
 static inline uint16_t cursor_u16(struct cursor *c)
 {
-    return (uint16_t)cursor_integer(c, 2);
+    const uint8_t *bytes = cursor_take(c, 2);
+    uint16_t value = bytes ? (uint16_t)(bytes[0] << 8 | bytes[1]) : 0;
+    return c->big_endian ? value : __builtin_bswap16(value);
 }
 
+/* Every packet has some: written so that compilers make one load of it. */
 static inline uint32_t cursor_u32(struct cursor *c)
 {
-    return (uint32_t)cursor_integer(c, 4);
+    const uint8_t *bytes = cursor_take(c, 4);
+    uint32_t value = bytes ? (uint32_t)bytes[0] << 24 | (uint32_t)bytes[1] << 16 |
+                                 (uint32_t)bytes[2] << 8 | bytes[3]
+                           : 0;
+    return c->big_endian ? value : __builtin_bswap32(value);
 }
 
 #endif

@@ -234,7 +234,7 @@ static enum dbr_rejection packet_to_frame(struct source *s, const struct packet 
                                           struct dbr_frame *frame)
 {
     struct pcapng_state *state = s->state;
-    struct can_packet can;
+    struct can_packet can = {.frame = frame};
     enum dbr_rejection why;
 
     if (packet->interface >= state->interface_count)
@@ -248,7 +248,6 @@ static enum dbr_rejection packet_to_frame(struct source *s, const struct packet 
     int index = packet_interface(s, interface, can.interface_index);
     if (index < 0)
         return DBR_REJECTION_INTERFACES;
-    *frame = can.frame;
     frame->interface = (uint8_t)index;
     frame->flags |= (uint8_t)(packet->outbound ? DBR_FRAME_SENT : 0);
     frame->at_ns = NO_STAMP;
