@@ -18,7 +18,7 @@
 
 void bus_init(struct bus *b, struct dbr_series_store *load, struct dbr_series_store *errors)
 {
-    *b = (struct bus){.step = -1, .load_series = load, .error_series = errors};
+    *b = (struct bus){.step = -1, .step_end_ns = INT64_MIN, .load_series = load, .error_series = errors};
     b->seen.transmit_errors_max = b->seen.receive_errors_max = -1;
     b->seen.key_off_ns = b->seen.switched_off_ns = -1;
     b->seen.first_foreign_ns = -1;
@@ -62,7 +62,7 @@ static void keep_load(struct bus *b, double percent)
         series_value(b->load_series, (b->step + 1) * LOAD_STEP_NS - NS_PER_S / 2, percent);
 }
 
-/* Moves on to the step of `now`; after a second of silence all steps are empty. */
+/* Moves on to the step of `now`, a later one; after a second of silence all steps are empty. */
 static void advance_load(struct bus *b, int64_t now, uint32_t bitrate)
 {
     int64_t step = now / LOAD_STEP_NS;
@@ -75,6 +75,8 @@ static void advance_load(struct bus *b, int64_t now, uint32_t bitrate)
         b->steps[b->step % LOAD_STEPS] = 0;
     }
     b->step = step;
+    b->step_end_ns = (step + 1) * LOAD_STEP_NS;
+    b->filling = &b->steps[step % LOAD_STEPS];
 }
 
 /* At least SILENT_NS: nearly every frame comes sooner, and needs no division to tell. */
@@ -108,8 +110,9 @@ static void count_traffic(struct bus *b, int64_t now, unsigned bits, uint32_t bi
     if (b->traffic++ > 0)
         advance_clock(b, now);
     b->last_traffic_ns = now;
-    advance_load(b, now, bitrate);
-    b->steps[b->step % LOAD_STEPS] += bits;
+    if (now >= b->step_end_ns)
+        advance_load(b, now, bitrate);
+    *b->filling += bits;
     b->bits += bits;
 }
 

@@ -26,7 +26,9 @@ struct bus {
 
     uint64_t bits;
     int64_t first_step, step; /* the tenth of a second that is being filled */
+    int64_t step_end_ns;
     uint32_t steps[LOAD_STEPS];
+    uint32_t *filling;        /* the one of these */
     struct watch busy, very_busy;
     struct dbr_series_store *load_series, *error_series;
 

@@ -71,10 +71,20 @@ static struct stream *find_or_make(struct streams *s, uint64_t key, uint8_t inte
     return st;
 }
 
+static uint64_t key_of(uint8_t interface, uint32_t id)
+{
+    return (uint64_t)interface << 32 | (id & KEY_MASK);
+}
+
+static size_t recent_place(uint64_t key)
+{
+    return (key ^ key >> 8) % STREAMS_RECENT;
+}
+
 struct stream *streams_find(struct streams *s, uint8_t interface, uint32_t id, int64_t now)
 {
-    uint64_t key = (uint64_t)interface << 32 | (id & KEY_MASK);
-    struct stream **recent = &s->recent[(key ^ key >> 8) % STREAMS_RECENT];
+    uint64_t key = key_of(interface, id);
+    struct stream **recent = &s->recent[recent_place(key)];
 
     if (!*recent || (*recent)->key != key)
         *recent = find_or_make(s, key, interface, id, now);

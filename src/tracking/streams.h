@@ -15,19 +15,19 @@
 #define STREAM_ROLES_MAX 8u /* signals of one message that play a role */
 
 struct stream {
+    /* what every frame needs stands together, at the head */
     uint64_t key; /* what tells it from others: interface and identifier without priority */
-    struct dbr_stream seen;
-    struct dbr_can_id id;
     struct ecu *ecu; /* NULL where there is none */
+    struct dbr_can_id id;
     uint32_t listeners; /* trackers that its group concerns, a bit each (trackers.h); 0: not asked yet */
     uint32_t names;  /* NAMEs of the sender when its definition was looked up */
     bool looked_up;
-    size_t role_count;
-    const struct dbr_signal *roles[STREAM_ROLES_MAX];
-
+    uint8_t role_count;
     uint64_t bus_pauses;   /* of the bus at the last frame: an interval across one is not measured */
     uint64_t silences;     /* of the sender likewise */
     uint64_t last_interval_us;
+    struct dbr_stream seen;
+    const struct dbr_signal *roles[STREAM_ROLES_MAX];
     struct histogram all;    /* intervals */
     struct histogram steady; /* intervals like the one before or after: another beat, no gap */
 };
