@@ -40,7 +40,7 @@ int request_read(const struct option_values *values, struct request *r);
  */
 int request_word(const struct option_values *values, const char *name, const char *const *words);
 
-/* --threads: 1 or 2; without it 2 where there are processors for both. 0, or -1 after it complained. */
+/* --threads: 1 or 2; without it 2 where there are two cores. 0, or -1 after it complained. */
 int request_threads(const struct option_values *values, struct request *r);
 
 /* What would go wrong only after a long reading, or go wrong unnoticed: 0, or -1. */

@@ -18,7 +18,7 @@ const struct option_row check_options[] = {
     {"from", "T", "begin at T: seconds from start, a time of day, or a date and time"},
     {"to", "T", "end at T"},
     {"bitrate", "N", "bit/s of the bus (250000)"},
-    {"threads", "1|2", "read on a thread of its own or not (2 where there are two processors)"},
+    {"threads", "N", "1, or 2: read on a thread of its own (2 where there are two cores)"},
     {"units", "metric|us", "units in texts (metric)"},
     {"color", "auto|always|never", "colours on the terminal (auto; NO_COLOR is honoured)"},
     {"help", NULL, "this help"},

@@ -13,6 +13,7 @@ const struct option_row compare_options[] = {
     {"definitions", "DIR", "use the message definitions in DIR as well"},
     {"interface", "NAME", "look at this interface only"},
     {"bitrate", "N", "bit/s of the bus (250000)"},
+    {"threads", "N", "1, or 2: read on a thread of its own (2 where there are two cores)"},
     {"units", "metric|us", "units in texts (metric)"},
     {"color", "auto|always|never", "colours on the terminal (auto; NO_COLOR is honoured)"},
     {"help", NULL, "this help"},
@@ -88,7 +89,7 @@ int command_compare(const struct option_values *values)
     if (values->operand_count != 2)
         return complain("compare needs two recordings: before the repair, and after it");
     for (int i = 0; i < 2 && status == EXIT_CLEAN; i++) {
-        if (request_read(values, &requests[i]) < 0)
+        if (request_read(values, &requests[i]) < 0 || request_threads(values, &requests[i]) < 0)
             status = EXIT_UNUSABLE;
         else if (analysis_run(&sides[i], &requests[i], &values->operands[i], 1, &error) < 0)
             status = complain_of(&error);

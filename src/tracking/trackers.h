@@ -86,6 +86,9 @@ void trackers_value(struct dbr_tracking *t, const struct sighting *s, const stru
 /* The window begins: takes over what was told before it (lead_in.c). */
 void lead_in_end(struct dbr_tracking *t);
 
+/* Fills the seen_... members; false where memory is out (gather.c). */
+bool tracking_gather(struct dbr_tracking *t);
+
 extern const struct tracker trackers[];
 extern const size_t tracker_count;
 

@@ -2,7 +2,6 @@
  * tracking.c - drives the trackers: where a frame belongs, what its signals say.
  */
 #include <stdlib.h>
-#include <string.h>
 
 #include "drawbar/name.h"
 #include "drawbar/process_data.h"
@@ -296,63 +295,6 @@ static void finish_parts(struct dbr_tracking *t)
         forget_times(t);
 }
 
-static const void *bus_at(const struct dbr_tracking *t, size_t i)
-{
-    return &t->buses[i].seen;
-}
-
-static const void *ecu_at(const struct dbr_tracking *t, size_t i)
-{
-    return &t->ecus.items[i]->seen;
-}
-
-static const void *stream_at(const struct dbr_tracking *t, size_t i)
-{
-    return &t->streams.items[i]->seen;
-}
-
-static const void *source_at(const struct dbr_tracking *t, size_t i)
-{
-    return &t->speeds.items[i].seen;
-}
-
-static const void *supply_at(const struct dbr_tracking *t, size_t i)
-{
-    return &t->supplies.items[i].seen;
-}
-
-static const void *implement_at(const struct dbr_tracking *t, size_t i)
-{
-    return &t->implements.items[i].seen;
-}
-
-/* The public parts of `count` items, side by side in memory of their own; NULL when there is none. */
-static void *gather(const struct dbr_tracking *t, size_t count, size_t size,
-                    const void *(*item_at)(const struct dbr_tracking *, size_t))
-{
-    uint8_t *copies = calloc(count > 0 ? count : 1, size);
-
-    for (size_t i = 0; copies && i < count; i++)
-        memcpy(copies + i * size, item_at(t, i), size);
-    return copies;
-}
-
-static bool gather_all(struct dbr_tracking *t)
-{
-    const struct dbr_history *h = &t->history;
-
-    t->seen_buses = gather(t, h->bus_count, sizeof *t->seen_buses, bus_at);
-    t->seen_ecus = gather(t, h->ecu_count, sizeof *t->seen_ecus, ecu_at);
-    t->seen_streams = gather(t, h->stream_count, sizeof *t->seen_streams, stream_at);
-    t->seen_sources = gather(t, h->source_count, sizeof *t->seen_sources, source_at);
-    t->seen_supplies = gather(t, h->supply_count, sizeof *t->seen_supplies, supply_at);
-    t->seen_implements =
-        gather(t, h->implement_count, sizeof *t->seen_implements, implement_at);
-    t->seen_devices = devices_gather(&t->devices, &t->history.device_count);
-    return t->seen_devices && t->seen_implements && t->seen_buses && t->seen_ecus &&
-           t->seen_streams && t->seen_sources && t->seen_supplies;
-}
-
 const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
                                               const struct dbr_recording_info *info,
                                               struct dbr_error *error)
@@ -367,7 +309,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->source_count = t->speeds.count;
     h->supply_count = t->supplies.count;
     h->implement_count = h->timed ? t->implements.count : 0;
-    if (t->devices.out_of_memory || !gather_all(t)) {
+    if (t->devices.out_of_memory || !tracking_gather(t)) {
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }
