@@ -9,13 +9,17 @@ WHERE code IN ('speed-lost', 'speed-stuck-zero', 'speed-not-available') AND ecu_
 GROUP BY machine, ecu_name, pgn HAVING count(DISTINCT upload) > 1
 ORDER BY uploads DESC, machine, ecu_name, pgn;
 
-.print 2. Which part of the harness fails, and how long after the machine was first seen?
-SELECT f.machine, coalesce(f.section, 'not placed: no rig') AS section, count(*) AS times,
-    min(cast(julianday(f.start_utc) - julianday(m.first) AS INTEGER)) AS days_at_first
-FROM findings AS f
-JOIN (SELECT machine, min(start_utc) AS first FROM uploads GROUP BY machine) AS m USING (machine)
-WHERE f.code = 'harness-section-silent'
-GROUP BY f.machine, f.section ORDER BY times DESC, f.machine, section;
+.print 2. Which section of the harness fails at which age? (section, days since the machine was first seen, times, machines, of 100 uploads at that age)
+WITH first AS (SELECT machine, min(start_utc) AS seen FROM uploads GROUP BY machine),
+aged AS (SELECT upload, machine, cast((julianday(start_utc) - julianday(seen)) / 90 AS INTEGER) AS quarter
+    FROM uploads JOIN first USING (machine) WHERE duplicate_of IS NULL AND start_utc IS NOT NULL),
+size AS (SELECT quarter, count(*) AS uploads FROM aged GROUP BY quarter)
+SELECT coalesce(section, 'not placed: no rig') AS section, quarter * 90 AS from_day,
+    count(*) AS times, count(DISTINCT aged.machine) AS machines,
+    round(100.0 * count(DISTINCT upload) / uploads, 1) AS percent
+FROM findings JOIN aged USING (upload) JOIN size USING (quarter)
+WHERE code = 'harness-section-silent'
+GROUP BY 1, quarter ORDER BY 1, quarter;
 
 .print 3. What is the root cause most often, over how many machines?
 SELECT code, count(DISTINCT upload) AS uploads, count(DISTINCT machine) AS machines
