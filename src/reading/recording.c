@@ -230,14 +230,24 @@ static void start(struct dbr_recording *r)
     r->info.to_ns = resolve_moment(r, &r->options.to, INT64_MAX);
 }
 
-/* Takes frames of one file until the batch is full, the file is drained, or another is due. */
+static void deliver(struct dbr_recording *r, const struct dbr_frame *frame, struct dbr_batch *out)
+{
+    if (r->bit_tables)
+        out->bits[out->count] = (uint16_t)frame_bits(r->bit_tables, frame);
+    out->frames[out->count++] = *frame;
+}
+
+/*
+ * Takes frames of one file until the batch is full, the file is drained, or another is due. All
+ * work is done where the file's own batch is: the one to fill may still be in the cache of
+ * another processor, and reading back what was just written there would wait for it each time.
+ */
 static void take_frames(struct dbr_recording *r, struct input *in, struct dbr_batch *out,
                         int64_t until)
 {
     while (in->used < in->batch->count && out->count < out->capacity && head_stamp(in) <= until) {
-        struct dbr_frame *frame = &out->frames[out->count];
+        struct dbr_frame *frame = &in->batch->frames[in->used++];
         bool first = r->info.frames == 0;
-        *frame = in->batch->frames[in->used++];
         set_time(r, in, frame);
         in->begun = true;
         if (first)
@@ -246,7 +256,7 @@ static void take_frames(struct dbr_recording *r, struct input *in, struct dbr_ba
         if (echo_mark(&r->echo, frame))
             r->info.copies++;
         if (is_wanted(r, frame))
-            out->count++;
+            deliver(r, frame, out);
     }
     if (in->used == in->batch->count)
         input_refill(in);
@@ -317,8 +327,6 @@ static int read_batch(struct dbr_recording *r, struct dbr_batch *batch, struct d
         }
     }
     publish_interfaces(r);
-    for (size_t i = 0; r->bit_tables && i < batch->count; i++)
-        batch->bits[i] = (uint16_t)frame_bits(r->bit_tables, &batch->frames[i]);
     if (batch->count > 0)
         return (int)batch->count;
     publish_files(r);
