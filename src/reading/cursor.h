@@ -60,8 +60,8 @@ static inline uint8_t cursor_u8(struct cursor *c)
 static inline uint16_t cursor_u16(struct cursor *c)
 {
     const uint8_t *bytes = cursor_take(c, 2);
-    uint16_t value = bytes ? (uint16_t)(bytes[0] << 8 | bytes[1]) : 0;
-    return c->big_endian ? value : __builtin_bswap16(value);
+    unsigned value = bytes ? (unsigned)bytes[0] << 8 | bytes[1] : 0;
+    return c->big_endian ? (uint16_t)value : __builtin_bswap16((uint16_t)value);
 }
 
 /* Every packet has some: written so that compilers make one load of it. */

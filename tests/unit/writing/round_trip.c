@@ -197,7 +197,7 @@ static void expect_refused(struct dbr_writing_options options, const char *words
 Test(writing, what_a_form_cannot_hold_is_refused)
 {
     static const char *const bad[] = {"can 0", "", "#can", "(1)", "a\nb", "a\tb",
-                                      "a\xC2\x9B" "b" /* C1 */, "a\xE2\x80\xAE" /* turns */,
+                                      "a\xC2\x9B-b" /* C1 */, "a\xE2\x80\xAE" /* turns */,
                                       "a\xFF" /* no UTF-8 */};
 
     expect_refused((struct dbr_writing_options){.form = DBR_FORM_PCAP,
