@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "decoding/json_sound.h"
 #include "drawbar/limits.h"
 
 #define REASON_MAX 256u
@@ -24,16 +25,32 @@ static void tell(struct json_reader *r, enum dbr_error_code code, size_t offset,
         r->mistake(r->context, &error);
 }
 
+/* The parser gives nothing also where memory ran out: then it is no mistake of the text. */
+static bool tell_unparsed(struct json_reader *r, size_t offset)
+{
+    switch (json_soundness(r->json.text, r->json.length)) {
+    case JSON_SOUND:
+        r->out_of_memory = true;
+        dbr_error_set(r->error, DBR_ERROR_MEMORY, "out of memory");
+        break;
+    case JSON_TOO_DEEP:
+        tell(r, DBR_ERROR_LIMIT, offset, "lists and objects stand in each other too deep here");
+        break;
+    case JSON_UNSOUND:
+        tell(r, DBR_ERROR_SYNTAX, offset, "not valid JSON from here on");
+        break;
+    }
+    return false;
+}
+
 bool json_open(struct json_reader *r)
 {
     const char *end = NULL;
 
     r->root = cJSON_ParseWithLengthOpts(r->json.text, r->json.length, &end, 0);
     size_t offset = end ? (size_t)(end - r->json.text) : 0;
-    if (!r->root) {
-        tell(r, DBR_ERROR_SYNTAX, offset, "not valid JSON from here on");
-        return false;
-    }
+    if (!r->root)
+        return tell_unparsed(r, offset);
     for (; offset < r->json.length; offset++)
         if (!memchr(" \t\r\n", r->json.text[offset], 4)) {
             tell(r, DBR_ERROR_SYNTAX, offset, "the JSON document ended before this");

@@ -19,6 +19,7 @@ struct json_reader {
     struct json_text json;
     struct dbr_error *error;
     cJSON *root; /* owned; set by json_open */
+    bool out_of_memory; /* to parse it; no mistake of the text */
     size_t mistakes; /* so far */
     void (*mistake)(void *context, const struct dbr_error *error); /* NULL: nobody */
     void *context;

@@ -340,8 +340,10 @@ bool loader_run(struct loader *l, const char *path, const char *text, size_t len
     const struct block *mark = l->definitions->blocks;
 
     l->reader.json = (struct json_text){path, text, length};
-    if (!json_open(&l->reader))
+    if (!json_open(&l->reader)) {
+        l->exhausted = l->reader.out_of_memory;
         return false;
+    }
     l->file = loader_text(l, path);
     if (l->file)
         load_document(l);
