@@ -8,7 +8,7 @@
  *     count = dbr_closeup_windows(diagnosis, windows, DBR_CLOSEUPS_MAX);
  *     closeups = dbr_closeups_new(definitions, history, windows, count, &error);
  *     dbr_closeups_frames(closeups, batch.frames, batch.count);   the same frames again
- *     dbr_closeups_finish(closeups);
+ *     dbr_closeups_finish(closeups, &error);
  *     for (i = 0; i < count; i++)
  *         show(dbr_closeups_at(closeups, i));
  *
@@ -127,8 +127,8 @@ struct dbr_closeups *dbr_closeups_new(const struct dbr_definitions *definitions,
 void dbr_closeups_frames(struct dbr_closeups *closeups, const struct dbr_frame *frames,
                          size_t count);
 
-/* Ends it; to be called once, before anything is read out. */
-void dbr_closeups_finish(struct dbr_closeups *closeups);
+/* Ends it; to be called once, before anything is read out. 0, or -1: memory ran out meanwhile. */
+int dbr_closeups_finish(struct dbr_closeups *closeups, struct dbr_error *error);
 
 size_t dbr_closeups_count(const struct dbr_closeups *closeups);
 

@@ -120,6 +120,7 @@ struct dbr_transport_counts {
     uint64_t stray_control;  /* grants, acknowledgements and aborts without a session */
     uint64_t refused;        /* announcements beyond DBR_TRANSFERS_MAX sessions */
     uint64_t without_data;   /* transfers whose payload exceeded the ceiling of memory */
+    bool out_of_memory;      /* a payload was lost below the ceiling */
 };
 
 /* A transfer ended. `transfer` and its data are valid during the call. */

@@ -190,9 +190,12 @@ static int print_frames(struct print_job *job, struct dbr_error *error)
     }
     progress_end(&progress);
     free(batch);
-    if (count == 0)
-        dbr_decoder_finish(job->decoder, job->last_ns);
-    return count;
+    if (count < 0)
+        return -1;
+    dbr_decoder_finish(job->decoder, job->last_ns);
+    return dbr_decoder_transport(job->decoder)->out_of_memory
+               ? dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory")
+               : 0;
 }
 
 static int open_job(struct print_job *job, struct dbr_error *error)

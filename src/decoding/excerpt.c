@@ -168,6 +168,7 @@ static void join_those_that_touch(struct dbr_excerpt *e)
 int dbr_excerpt_learned(struct dbr_excerpt *e, int64_t end_ns, struct dbr_error *error)
 {
     dbr_decoder_finish(e->decoder, end_ns);
+    e->out_of_memory = e->out_of_memory || dbr_decoder_transport(e->decoder)->out_of_memory;
     dbr_decoder_free(e->decoder);
     e->decoder = NULL;
     if (!e->out_of_memory && e->count > 0) {

@@ -166,10 +166,10 @@ static bool make_room(struct dbr_transport *t, struct session *s, uint32_t neede
         capacity = 2 * s->capacity > FIRST_BYTES ? 2 * s->capacity : FIRST_BYTES;
     if (capacity < needed)
         capacity = needed;
-    uint8_t *data = NULL;
-    if (t->bytes - s->capacity + capacity <= DBR_TRANSFER_BYTES_MAX)
-        data = realloc(s->data, capacity);
+    bool within = t->bytes - s->capacity + capacity <= DBR_TRANSFER_BYTES_MAX;
+    uint8_t *data = within ? realloc(s->data, capacity) : NULL;
     if (!data) {
+        t->counts.out_of_memory = t->counts.out_of_memory || within;
         give_up_data(t, s);
         s->too_large = true;
         t->counts.without_data++;

@@ -90,10 +90,14 @@ void dbr_closeups_frames(struct dbr_closeups *all, const struct dbr_frame *frame
     }
 }
 
-void dbr_closeups_finish(struct dbr_closeups *all)
+int dbr_closeups_finish(struct dbr_closeups *all, struct dbr_error *error)
 {
     dbr_decoder_finish(all->decoder, all->end_ns);
     close_windows(all, INT64_MAX);
+    bool out_of_memory = dbr_decoder_transport(all->decoder)->out_of_memory;
+    for (size_t i = 0; i < all->count; i++)
+        out_of_memory = out_of_memory || all->items[i].out_of_memory;
+    return out_of_memory ? dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory") : 0;
 }
 
 size_t dbr_closeups_count(const struct dbr_closeups *all)

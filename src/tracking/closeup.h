@@ -52,7 +52,7 @@ struct curve {
 
 struct closeup {
     struct dbr_closeup seen;
-    bool closed;
+    bool closed, out_of_memory;
     size_t stream_count, far_count; /* far: of no closeness */
     struct stream_runs **streams;   /* while it is open */
     struct curve *curves;

@@ -50,6 +50,7 @@ static struct curve *get_curve(struct closeup *c, const struct dbr_closeup_curve
             return &c->curves[i];
     if (!c->curves)
         c->curves = calloc(DBR_CLOSEUP_CURVES_MAX, sizeof *c->curves);
+    c->out_of_memory = c->out_of_memory || !c->curves;
     if (!c->curves || c->seen.curve_count == DBR_CLOSEUP_CURVES_MAX)
         return NULL;
     struct curve *curve = &c->curves[c->seen.curve_count++];
@@ -57,7 +58,7 @@ static struct curve *get_curve(struct closeup *c, const struct dbr_closeup_curve
     return curve;
 }
 
-static bool has_room(struct curve *curve)
+static bool has_room(struct closeup *c, struct curve *curve)
 {
     if (curve->seen.count < curve->room)
         return true;
@@ -65,6 +66,7 @@ static bool has_room(struct curve *curve)
         return false;
     size_t room = curve->room > 0 ? curve->room * 2 : 64;
     struct dbr_closeup_point *points = realloc(curve->points, room * sizeof *points);
+    c->out_of_memory = c->out_of_memory || !points;
     if (!points)
         return false;
     curve->points = points;
@@ -84,7 +86,7 @@ static void take_value(struct closeup *c, const struct dbr_history *h, const str
         c->seen.curves_beyond++;
         return;
     }
-    if (!has_room(curve)) {
+    if (!has_room(c, curve)) {
         curve->seen.folded++;
         return;
     }
@@ -141,7 +143,7 @@ void closeup_close_curves(struct closeup *c)
         return;
     c->seen_curves = calloc(c->seen.curve_count, sizeof *c->seen_curves);
     if (!c->seen_curves) {
-        c->seen.curves_beyond += c->seen.curve_count;
+        c->out_of_memory = true;
         c->seen.curve_count = 0;
         return;
     }

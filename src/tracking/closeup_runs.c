@@ -106,6 +106,7 @@ static struct stream_runs *get_stream(struct closeup *c, const struct dbr_seen *
 
     if (!c->streams)
         c->streams = calloc(DBR_CLOSEUP_STREAMS_MAX, sizeof(struct stream_runs *));
+    c->out_of_memory = c->out_of_memory || !c->streams;
     if (!c->streams)
         return NULL;
     for (size_t i = 0; i < c->stream_count; i++)
@@ -116,6 +117,7 @@ static struct stream_runs *get_stream(struct closeup *c, const struct dbr_seen *
     if (c->stream_count == DBR_CLOSEUP_STREAMS_MAX || (is_far && c->far_count == FAR_STREAMS_MAX))
         return NULL;
     struct stream_runs *stream = calloc(1, sizeof *stream);
+    c->out_of_memory = c->out_of_memory || !stream;
     if (!stream)
         return NULL;
     c->streams[c->stream_count++] = stream;
@@ -284,6 +286,7 @@ static void write_messages(struct closeup *c, struct candidate *list, size_t cou
     qsort(list, count, sizeof *list, by_weight);
     seen->message_count = count < DBR_CLOSEUP_MESSAGES_MAX ? count : DBR_CLOSEUP_MESSAGES_MAX;
     c->messages = calloc(seen->message_count, sizeof *c->messages);
+    c->out_of_memory = c->out_of_memory || (!c->messages && seen->message_count > 0);
     if (!c->messages)
         seen->message_count = 0;
     seen->left_out = seen->seen;
@@ -318,6 +321,7 @@ void closeup_close_messages(struct closeup *c)
         }
         write_messages(c, list, count);
     } else {
+        c->out_of_memory = c->out_of_memory || most > 0;
         c->seen.left_out = c->seen.seen;
     }
     free(list);

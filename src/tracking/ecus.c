@@ -28,9 +28,13 @@ struct ecu *ecus_find(struct ecus *e, uint8_t interface, uint8_t address)
 
     if (*place || address >= DBR_ADDRESS_NULL)
         return *place;
-    struct ecu *ecu = e->count < DBR_ECUS_MAX ? calloc(1, sizeof *ecu) : NULL;
-    if (!ecu)
+    if (e->count == DBR_ECUS_MAX)
         return NULL;
+    struct ecu *ecu = calloc(1, sizeof *ecu);
+    if (!ecu) {
+        e->out_of_memory = true;
+        return NULL;
+    }
     ecu->seen.interface = interface;
     ecu->seen.address = address;
     ecu->seen.unclaimed_since_ns = -1;

@@ -33,6 +33,7 @@ struct ecus {
     size_t count;
     struct prior_ecu (*prior)[256]; /* by interface; NULL: nothing came before */
     uint64_t beyond; /* frames of senders beyond the ceiling */
+    bool out_of_memory; /* below it */
     struct ecu *items[DBR_ECUS_MAX];
     struct ecu *by_address[DBR_INTERFACES_MAX][256];
 };

@@ -40,12 +40,15 @@ static struct told_identity *identity_of(struct identities *ids, const struct ec
     struct told_identity *id = name ? find_named(ids, ecu->seen.interface, *name)
                                     : find_unnamed(ids, ecu->seen.interface, ecu->seen.address);
 
-    if (!id && ids->count < DBR_IDENTITIES_MAX)
-        id = calloc(1, sizeof *id);
-    else if (id)
+    if (id)
         return id;
-    if (!id) {
+    if (ids->count == DBR_IDENTITIES_MAX) {
         ids->beyond++;
+        return NULL;
+    }
+    id = calloc(1, sizeof *id);
+    if (!id) {
+        ids->out_of_memory = true;
         return NULL;
     }
     id->interface = ecu->seen.interface;
@@ -69,7 +72,7 @@ static void keep(struct identities *ids, struct told_identity *id, enum dbr_told
     if (!told)
         told = id->told[group] = malloc(sizeof *told);
     if (!told) {
-        ids->beyond++;
+        ids->out_of_memory = true;
         return;
     }
     *told = *fresh;

@@ -26,6 +26,7 @@ struct identities {
     size_t count;
     struct told_identity *items[DBR_IDENTITIES_MAX];
     uint64_t beyond; /* messages of ECUs beyond the ceiling */
+    bool out_of_memory; /* below it */
     struct dbr_told scratch;
 };
 

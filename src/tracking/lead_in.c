@@ -53,5 +53,6 @@ void lead_in_end(struct dbr_tracking *t)
     t->devices = before->devices;
     memset(&before->devices, 0, sizeof before->devices);
     t->implements.sets = before->implements.sets;
+    t->devices.out_of_memory = trackers_out_of_memory(before);
     dbr_tracking_free(before);
 }

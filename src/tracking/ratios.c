@@ -12,10 +12,9 @@ void ratios_add(struct ratios *r, size_t i, size_t j, double a, double b)
 
     if (!*pair)
         *pair = calloc(1, sizeof **pair);
-    if (!*pair || (*pair)->total == UINT32_MAX) {
-        r->failed++;
+    r->out_of_memory = r->out_of_memory || !*pair;
+    if (!*pair || (*pair)->total == UINT32_MAX)
         return;
-    }
     double offset = floor(log(i < j ? a / b : b / a) / BIN_WIDTH) + RATIO_BINS / 2;
     size_t bin = offset < 0 ? 0 : offset >= RATIO_BINS ? RATIO_BINS - 1 : (size_t)offset;
     (*pair)->bins[bin]++;

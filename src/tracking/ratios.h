@@ -9,6 +9,7 @@
 #define DRAWBAR_TRACKING_RATIOS_H
 
 #include <stddef.h>
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "drawbar/limits.h"
@@ -23,7 +24,7 @@ struct ratio {
 struct ratios {
     /* made when two sources first move together; [i][j] with i < j */
     struct ratio *pairs[DBR_SPEED_SOURCES_MAX][DBR_SPEED_SOURCES_MAX];
-    uint64_t failed; /* comparisons lost for want of memory */
+    bool out_of_memory;
 };
 
 /* Source i goes at `a`, source j at `b`, both above zero. */

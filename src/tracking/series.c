@@ -157,7 +157,7 @@ static bool seek(struct dbr_series_store *s, int64_t at)
     size_t index = (size_t)(at / pool->bucket_ns);
     s->chunk = get_chunk(s, index);
     if (!s->chunk) {
-        pool->dropped++;
+        pool->out_of_memory = true;
         return false;
     }
     s->slot = index % DBR_SERIES_CHUNK;

@@ -45,6 +45,7 @@ struct series_pool {
     int64_t bucket_ns;
     size_t chunk_count; /* in use by all */
     uint64_t dropped;
+    bool out_of_memory;
     struct dbr_series_store speeds[DBR_SPEED_SOURCES_MAX];
     struct dbr_series_store setpoints[DBR_IMPLEMENTS_MAX], actuals[DBR_IMPLEMENTS_MAX];
     struct dbr_series_store loads[DBR_INTERFACES_MAX], errors[DBR_INTERFACES_MAX];

@@ -142,7 +142,7 @@ bool series_finish(struct series_pool *pool, struct dbr_history *h)
 
     h->series = (struct dbr_series_set){.bucket_ns = pool->bucket_ns, .dropped = pool->dropped};
     pool->gathered = calloc(most > 0 ? most : 1, sizeof *pool->gathered);
-    if (!pool->gathered)
+    if (!pool->gathered || pool->out_of_memory)
         return false;
     h->series.items = pool->gathered;
     if (!h->timed)

@@ -63,8 +63,10 @@ static struct stream *find_or_make(struct streams *s, uint64_t key, uint8_t inte
     if (s->count == DBR_STREAMS_MAX)
         return NULL;
     struct stream *st = stream_new(interface, id, now);
-    if (!st)
+    if (!st) {
+        s->out_of_memory = true;
         return NULL;
+    }
     st->key = key;
     s->items[s->count++] = st;
     s->slots[slot] = (uint16_t)s->count;

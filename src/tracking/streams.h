@@ -37,6 +37,7 @@ struct stream {
 struct streams {
     size_t count;
     struct stream *recent[STREAMS_RECENT]; /* by the last bits of its key: most frames end here */
+    bool out_of_memory; /* below the ceiling */
     struct stream *items[DBR_STREAMS_MAX];
     uint16_t slots[4 * DBR_STREAMS_MAX]; /* hash table of index + 1; a power of two */
 };

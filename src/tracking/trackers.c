@@ -254,3 +254,10 @@ void trackers_value(struct dbr_tracking *t, const struct sighting *s, const stru
         if (trackers[i].value)
             trackers[i].value(t, s, v);
 }
+
+bool trackers_out_of_memory(const struct dbr_tracking *t)
+{
+    return t->streams.out_of_memory || t->ecus.out_of_memory || t->identities.out_of_memory ||
+           t->devices.out_of_memory || t->speeds.ratios.out_of_memory ||
+           dbr_transport_counts(t->transport)->out_of_memory;
+}

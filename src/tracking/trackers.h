@@ -83,6 +83,9 @@ void trackers_frame(struct dbr_tracking *t, const struct sighting *s, uint32_t c
 void trackers_message(struct dbr_tracking *t, const struct sighting *s, uint32_t concerned);
 void trackers_value(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
 
+/* A part of it lost what it was to keep, below every ceiling. */
+bool trackers_out_of_memory(const struct dbr_tracking *t);
+
 /* The window begins: takes over what was told before it (lead_in.c). */
 void lead_in_end(struct dbr_tracking *t);
 

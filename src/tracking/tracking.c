@@ -309,7 +309,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->source_count = t->speeds.count;
     h->supply_count = t->supplies.count;
     h->implement_count = h->timed ? t->implements.count : 0;
-    if (t->devices.out_of_memory || !tracking_gather(t)) {
+    if (trackers_out_of_memory(t) || !tracking_gather(t)) {
         dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
         return NULL;
     }

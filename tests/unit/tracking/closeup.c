@@ -84,7 +84,7 @@ static const struct dbr_closeup *look(const struct dbr_closeup_window *windows, 
     for (size_t i = 0; i < frame_count; i += batch)
         dbr_closeups_frames(closeups, frames + i,
                             frame_count - i < batch ? frame_count - i : batch);
-    dbr_closeups_finish(closeups);
+    cr_assert_eq(dbr_closeups_finish(closeups, NULL), 0);
     return dbr_closeups_at(closeups, 0);
 }
 
