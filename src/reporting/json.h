@@ -52,7 +52,7 @@ int json_print(FILE *out, cJSON *root, struct dbr_error *error);
 cJSON *json_report(const struct dbr_report *report);
 
 /* page_closeup.c: values as they came around the moments of findings; in pages alone. */
-void json_add_closeups(cJSON *root, const struct dbr_report *r);
+void json_add_closeups(cJSON *root, const struct dbr_report *r, size_t drawn);
 
 /* json_tracking.c: the parts of the report that come from the history. */
 void json_add_buses(cJSON *root, const struct dbr_report *r);

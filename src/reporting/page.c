@@ -68,12 +68,11 @@ static void write_facts(const struct page *p)
 static void write_closeup_note(const struct page *p)
 {
     size_t all = p->r->closeups ? dbr_closeups_count(p->r->closeups) : 0;
-    size_t drawn = page_closeups_drawn(p->r);
 
-    if (drawn < all)
+    if (p->drawn < all)
         fprintf(p->out, "<p>Speeds stand as they came around the first %zu of %zu moments of "
                 "findings, root causes first; elsewhere the curves go by their steps.</p>\n",
-                drawn, all);
+                p->drawn, all);
 }
 
 static void write_timeline_note(const struct page *p)
@@ -114,7 +113,7 @@ int page_data(const struct page *p)
 {
     cJSON *root = json_report(p->r);
     json_add_series(root, p->r);
-    json_add_closeups(root, p->r);
+    json_add_closeups(root, p->r, p->drawn);
     char *text = cJSON_PrintUnformatted(root);
 
     cJSON_Delete(root);
@@ -146,6 +145,8 @@ int dbr_report_html(FILE *out, const struct dbr_report *report, struct dbr_error
 
     if (status == 0)
         status = page_template(out, "page.html", fill, &p, error);
+    if (status == 0)
+        status = page_whole(&p, error);
     page_release(&p);
     return status < 0 ? -1 : report_written(out, error);
 }

@@ -24,6 +24,8 @@ struct page {
     const char *prefix; /* of the ids, where a page holds two recordings; else "" */
     int64_t from_ns, span_ns; /* what the picture shows: the whole recording, or more */
     int64_t motion_ns;        /* first motion, by which two are aligned; -1: nothing to mark */
+    size_t drawn;             /* moments whose values stand as they came */
+    bool ran_out, *out_of_memory; /* a part could not be made: the one points to the other */
 };
 
 /* The two texts of the units, of which the page shows one; once where they are the same. */
@@ -68,7 +70,8 @@ void page_cell_time(struct page_table *t, int64_t ns, bool known);
 /* Parts of the page, each in a file of its own. */
 void page_causes(const struct page *p);   /* page_findings.c: root causes in full */
 void page_closeups(const struct page *p, size_t finding); /* page_closeup.c: messages around it */
-size_t page_closeups_drawn(const struct dbr_report *r); /* moments whose values stand as they came */
+/* Moments whose values stand as they came; false: out of memory. */
+bool page_closeups_drawn(const struct dbr_report *r, size_t *drawn);
 void page_open(const struct page *p);     /* what the recording cannot tell */
 void page_findings(const struct page *p); /* all else that was found */
 void page_picture(const struct page *p);  /* page_svg.c: the timeline without scripts */
@@ -114,6 +117,8 @@ bool page_common_slot(FILE *out, const char *slot, size_t length);
 
 /* The other unit's texts and the roots; page_release frees them. */
 int page_prepare(struct page *p, FILE *out, const struct dbr_report *r, struct dbr_error *error);
+/* -1 where a part is missing for want of memory; once all is written. */
+int page_whole(const struct page *p, struct dbr_error *error);
 void page_release(struct page *p);
 
 #endif

@@ -198,58 +198,66 @@ static char *points_text(const struct dbr_closeup_curve *curve)
     return text;
 }
 
-/* Of the speeds alone: a rate has several elements, of which the page draws the mean. */
+/* Speeds alone: a rate has several elements, of which the page draws the mean. */
+static bool is_drawn(const struct dbr_closeup_curve *curve)
+{
+    return curve->quantity == DBR_QUANTITY_SPEED && curve->source >= 0;
+}
+
+/* The caller frees it; NULL: no memory. */
 static char *curve_text(const struct dbr_closeup_curve *curve)
 {
-    if (curve->quantity != DBR_QUANTITY_SPEED || curve->source < 0)
-        return NULL;
     char *text = points_text(curve);
     char *packed = text ? series_pack_text(text) : NULL;
     free(text);
     return packed;
 }
 
-static size_t curves_bytes(const struct dbr_closeup *c)
+static bool add_curves_bytes(const struct dbr_closeup *c, size_t *bytes)
 {
-    size_t bytes = 0;
-
     for (size_t i = 0; i < c->curve_count; i++) {
-        char *points = curve_text(&c->curves[i]);
-        bytes += points ? strlen(points) : 0;
+        char *points = is_drawn(&c->curves[i]) ? curve_text(&c->curves[i]) : NULL;
+        if (!points && is_drawn(&c->curves[i]))
+            return false;
+        *bytes += points ? strlen(points) : 0;
         free(points);
     }
-    return bytes;
+    return true;
 }
 
-size_t page_closeups_drawn(const struct dbr_report *r)
+bool page_closeups_drawn(const struct dbr_report *r, size_t *drawn)
 {
     size_t bytes = 0, count = r->closeups ? dbr_closeups_count(r->closeups) : 0;
 
-    for (size_t i = 0; i < count; i++) {
-        bytes += curves_bytes(dbr_closeups_at(r->closeups, i));
+    for (*drawn = 0; *drawn < count; ++*drawn) {
+        if (!add_curves_bytes(dbr_closeups_at(r->closeups, *drawn), &bytes))
+            return false;
         if (bytes > CURVES_BYTES)
-            return i > 0 ? i : 1;
+            break;
     }
-    return count;
+    /* The first is drawn, however heavy. */
+    if (*drawn == 0 && count > 0)
+        *drawn = 1;
+    return true;
 }
 
 static void add_curve(cJSON *list, const struct dbr_closeup_curve *curve)
 {
-    char *points = curve_text(curve);
-
-    if (!points)
+    if (!is_drawn(curve))
         return;
     cJSON *item = json_add_item(list);
+    char *points = curve_text(curve);
+    if (!points && item)
+        item->type = cJSON_Invalid; /* no memory: it is not to be printed */
     json_add_text(item, "quantity", dbr_quantity_name(curve->quantity));
     json_add_count(item, "of", (uint64_t)curve->source);
     json_add_text(item, "points", points);
     free(points);
 }
 
-void json_add_closeups(cJSON *root, const struct dbr_report *r)
+void json_add_closeups(cJSON *root, const struct dbr_report *r, size_t drawn)
 {
     cJSON *list = json_add_list(root, "closeups");
-    size_t drawn = page_closeups_drawn(r);
 
     for (size_t i = 0; i < drawn; i++) {
         const struct dbr_closeup *c = dbr_closeups_at(r->closeups, i);

@@ -274,6 +274,10 @@ int dbr_compare_html(FILE *out, const struct dbr_comparison *comparison,
         align(&c.before, &c.after);
         status = page_template(out, "compare.html", fill, &c, error);
     }
+    if (status == 0)
+        status = page_whole(&c.before, error);
+    if (status == 0)
+        status = page_whole(&c.after, error);
     page_release(&c.before);
     page_release(&c.after);
     return status < 0 ? -1 : report_written(out, error);

@@ -65,7 +65,7 @@ void page_messages(const struct page *p)
     const struct dbr_stream **order = malloc((h->stream_count + 1) * sizeof(*order));
 
     if (!order) {
-        fputs("<p>The messages did not fit into memory.</p>\n", p->out);
+        *p->out_of_memory = true;
         return;
     }
     for (size_t i = 0; i < h->stream_count; i++)

@@ -107,11 +107,17 @@ int page_prepare(struct page *p, FILE *out, const struct dbr_report *r, struct d
     p->span_ns = r->history->end_ns;
     p->again = dbr_diagnosis_new(r->history, r->info, &options, error);
     p->root_of = p->again ? roots_find(r->diagnosis) : NULL;
-    if (!p->root_of)
+    p->out_of_memory = &p->ran_out;
+    if (!p->root_of || !page_closeups_drawn(r, &p->drawn))
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     p->texts[mine] = r->diagnosis;
     p->texts[other] = same_findings(r->diagnosis, p->again) ? p->again : r->diagnosis;
     return 0;
+}
+
+int page_whole(const struct page *p, struct dbr_error *error)
+{
+    return p->ran_out ? dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory") : 0;
 }
 
 void page_release(struct page *p)

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "reporting/aside.h"
 #include "reporting/html_text.h"
 #include "text/clean.h"
 
@@ -178,18 +179,22 @@ static void write_motion(const struct picture *s)
 /* The rows are written aside: how high they are must stand before them. */
 void page_picture(const struct page *p)
 {
-    char *rows = NULL;
-    size_t size = 0;
+    struct aside rows;
     struct picture s = {.p = p, .y = 44, .from_ns = p->from_ns, .span_ns = p->span_ns};
 
-    s.out = p->r->history->timed && s.span_ns > 0 ? open_memstream(&rows, &size) : NULL;
-    if (!s.out)
+    if (!p->r->history->timed || s.span_ns <= 0)
         return;
+    if (!aside_open(&rows)) {
+        *p->out_of_memory = true;
+        return;
+    }
+    s.out = rows.out;
     write_findings(&s);
     picture_curves(&s);
     picture_lanes(&s);
     picture_load(&s);
-    fclose(s.out);
+    if (!aside_close(&rows))
+        *p->out_of_memory = true;
     fprintf(p->out, "<div class=\"picture\" role=\"region\" tabindex=\"0\" "
             "aria-label=\"Timeline as a picture\">"
             "<svg viewBox=\"0 0 %.0f %.1f\" role=\"img\" aria-label=\"What happened over time: "
@@ -198,8 +203,8 @@ void page_picture(const struct page *p)
     write_axis(p->out, &s, s.y);
     if (p->motion_ns >= 0)
         write_motion(&s);
-    if (rows)
-        fputs(rows, p->out);
+    if (rows.text)
+        fputs(rows.text, p->out);
     fputs("</svg></div>\n", p->out);
-    free(rows);
+    aside_release(&rows);
 }

@@ -136,7 +136,7 @@ void json_add_series(cJSON *root, const struct dbr_report *r)
     json_add_time(object, "duration_s", r->history->end_ns, r->history->timed);
     json_add_count(object, "dropped", set->dropped);
     cJSON *list = json_add_list(object, "items");
-    if (!texts)
+    if (!texts && root)
         root->type = cJSON_Invalid;
     size_t span = texts && set->count > 0 ? pack_to_fit(set, &exact, texts) : 1;
     for (size_t i = 0; texts && i < set->count; i++) {
