@@ -15,8 +15,14 @@ static void add_side(cJSON *root, const char *key, const struct dbr_side *side)
 
     for (size_t i = 0; paths.items && i < side->info->file_count; i++)
         paths.items[paths.count++] = side->info->files[i].path;
+    if (!paths.items && o)
+        o->type = cJSON_Invalid; /* no memory: json_values.c */
     json_add_lines(o, "files", &paths);
     free((void *)paths.items);
+    cJSON *early = json_add_list(o, "ends_early");
+    for (size_t i = 0; i < side->info->file_count; i++)
+        if (side->info->files[i].truncated)
+            json_add_string(early, side->info->files[i].truncated_why);
     json_add_time(o, "start", side->info->start_ns, timed);
     json_add_time(o, "duration_s", side->info->last_ns, timed);
     json_add_count(o, "frames", side->info->frames);

@@ -117,6 +117,20 @@ static void write_chains(const struct layout *l, const struct dbr_comparison *c)
     }
 }
 
+/* What was lost at its end, a finding may lack. */
+static void write_ends(const struct layout *l, const char *when, const struct dbr_side *side)
+{
+    char words[48];
+
+    for (size_t i = 0; i < side->info->file_count; i++) {
+        const struct dbr_file_info *file = &side->info->files[i];
+        if (!file->truncated)
+            continue;
+        snprintf(words, sizeof words, "the recording %s ends early: ", when);
+        layout_paragraph(l, INK_PLAIN, words, file->truncated_why);
+    }
+}
+
 int dbr_compare_text(FILE *out, const struct dbr_comparison *c, enum dbr_units units, bool color,
                      struct dbr_error *error)
 {
@@ -124,6 +138,8 @@ int dbr_compare_text(FILE *out, const struct dbr_comparison *c, enum dbr_units u
     char sentence[256];
 
     layout_paragraph(&l, INK_BOLD, "", comparison_sentence(sentence, sizeof sentence, c));
+    write_ends(&l, "before", &c->before);
+    write_ends(&l, "after", &c->after);
     fputc('\n', out);
     for (size_t i = 0; i < c->row_count; i++)
         write_row(&l, &c->rows[i]);
