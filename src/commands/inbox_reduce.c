@@ -53,7 +53,9 @@ void reduce_take(struct reduce *r, const struct map *map, size_t at)
         return;
     char *json = site_report(r->site, e->sha256, length, ".json");
     char *html = site_report(r->site, e->sha256, length, ".html");
+    errno = 0;
     char *text = length > 0 && !e->reason && json ? read_text(json, DBR_INBOX_REPORT_MAX) : NULL;
+    bool no_memory = !json || !html || (!text && errno == ENOMEM);
     struct dbr_inbox_upload upload = {
         .path = e->path,
         .sha256 = e->sha256,
@@ -61,7 +63,9 @@ void reduce_take(struct reduce *r, const struct map *map, size_t at)
         .reason = e->reason ? e->reason : "its report cannot be read",
         .page = exists(html) ? length : 0,
     };
-    r->failed = add_own(r, &upload, &r->error) < 0;
+    r->failed = no_memory
+                    ? dbr_error_set(&r->error, DBR_ERROR_MEMORY, "out of memory") < 0
+                    : add_own(r, &upload, &r->error) < 0;
     free(text);
     free(json);
     free(html);
@@ -90,7 +94,10 @@ static size_t find_page(const struct reduce *r, const char *text)
 /* Of a file that cannot be a report nothing is added. */
 static int take_file(struct reduce *r, const char *path, struct dbr_error *error)
 {
+    errno = 0;
     char *text = read_text(path, DBR_INBOX_REPORT_MAX);
+    if (!text && errno == ENOMEM)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     struct dbr_inbox_upload upload = {.json = text, .page = text ? find_page(r, text) : 0};
     int status = text ? dbr_inbox_add(r->inbox, &upload, error) : 1;
 

@@ -147,10 +147,14 @@ char *read_text(const char *path, size_t most)
     }
     for (size_t at = 0; text && at < size;) {
         ssize_t count = read(descriptor, text + at, size - at);
-        if (count <= 0)
+        if (count == 0)
             size = at; /* shorter than it was a moment ago */
-        else
+        else if (count > 0)
             at += (size_t)count;
+        else if (errno != EINTR) {
+            free(text);
+            text = NULL;
+        }
     }
     if (text)
         text[size] = '\0';

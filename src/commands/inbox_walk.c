@@ -72,10 +72,12 @@ static int read_names(struct names *names, const char *folder)
     int status = 0;
 
     if (!dir)
-        return 1;
-    while (status == 0 && (entry = readdir(dir)))
+        return errno == ENOMEM ? -1 : 1;
+    while (status == 0 && (errno = 0, entry = readdir(dir)))
         if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
             status = names_add(names, entry->d_name) ? 0 : -1;
+    if (status == 0 && errno != 0) /* it ended before its end */
+        status = 1;
     closedir(dir);
     if (names->count > 0)
         qsort(names->items, names->count, sizeof(char *), by_bytes);
@@ -112,8 +114,10 @@ static int visit(struct walking *w, unsigned depth, struct dbr_error *error)
 {
     struct stat status;
 
-    if (lstat(w->path, &status) < 0)
-        return 0; /* gone since the folder was read */
+    if (lstat(w->path, &status) < 0) {
+        w->walk->unread += errno != ENOENT; /* else gone since the folder was read */
+        return 0;
+    }
     bool link = S_ISLNK(status.st_mode);
     if (link && (stat(w->path, &status) < 0 || S_ISDIR(status.st_mode))) {
         w->walk->links++;

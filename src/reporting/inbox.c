@@ -6,6 +6,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "decoding/json_sound.h"
 #include "text/clean.h"
 
 #define SCHEMA "drawbar-report/1"
@@ -73,14 +74,16 @@ bool inbox_room(void **list, size_t count, size_t *room, size_t item)
     return true;
 }
 
-/* A harmless copy; NULL for NULL and where memory is out. */
-static char *copy(const char *text)
+/* A harmless copy of a text of the row; of NULL it is NULL. */
+static void copy(struct inbox_row *row, char **to, const char *text)
 {
-    if (!text)
-        return NULL;
-    size_t size = strlen(text) * CLEAN_GROWTH + 1;
-    char *clean = malloc(size);
-    return clean ? (char *)(uintptr_t)clean_text(clean, size, text) : NULL;
+    size_t size = text ? strlen(text) * CLEAN_GROWTH + 1 : 0;
+
+    *to = text ? malloc(size) : NULL;
+    if (*to)
+        clean_text(*to, size, text);
+    else
+        row->out_of_memory = row->out_of_memory || text;
 }
 
 const char *inbox_name_at(const cJSON *report, const char *interface, int address,
@@ -127,7 +130,7 @@ static void find_implement(struct inbox_row *row, const cJSON *report)
         }
     }
     take_name(row->implement, best);
-    row->implement_label = copy(best_label);
+    copy(row, &row->implement_label, best_label);
 }
 
 /* The machine is its implement, else its tractor, else the ECU with the lowest NAME. */
@@ -151,7 +154,7 @@ static void find_machine(struct inbox_row *row, const cJSON *report)
         }
     }
     take_name(row->tractor, tractor);
-    row->tractor_label = copy(label);
+    copy(row, &row->tractor_label, label);
     take_name(row->machine, row->implement[0] ? row->implement : tractor[0] ? tractor : lowest);
 }
 
@@ -177,7 +180,7 @@ static void read_recording(struct inbox_row *row, const cJSON *report)
         if (!isnan(rejected))
             row->rejected = isnan(row->rejected) ? rejected : row->rejected + rejected;
         if (!row->format)
-            row->format = copy(inbox_text(file, "format"));
+            copy(row, &row->format, inbox_text(file, "format"));
     }
 }
 
@@ -193,7 +196,7 @@ static void identify(struct inbox_row *row, const struct dbr_inbox_upload *u, co
     path = path ? path : "";
     while (strncmp(path, "./", 2) == 0 && path[2] != '\0')
         path += 2;
-    row->path = copy(path);
+    copy(row, &row->path, path);
     if (sha256 && strlen(sha256) == DBR_DIGEST_HEX_SIZE - 1 &&
         strspn(sha256, "0123456789abcdef") == DBR_DIGEST_HEX_SIZE - 1)
         snprintf(row->sha256, sizeof row->sha256, "%s", sha256);
@@ -206,8 +209,8 @@ static int read_row(struct dbr_inbox *inbox, size_t at, const struct dbr_inbox_u
     const char *failure = report ? inbox_text(report, "error") : u->reason;
 
     identify(row, u, report);
-    row->error = copy(failure);
-    if (!row->path || (failure && !row->error))
+    copy(row, &row->error, failure);
+    if (row->out_of_memory)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     if (row->error) {
         row->worst = DBR_WORST_UNUSABLE;
@@ -216,8 +219,10 @@ static int read_row(struct dbr_inbox *inbox, size_t at, const struct dbr_inbox_u
     row->page = u->page;
     read_recording(row, report);
     find_machine(row, report);
-    row->sentence = copy(inbox_text(cJSON_GetObjectItemCaseSensitive(report, "verdict"),
-                                    "sentence"));
+    copy(row, &row->sentence,
+         inbox_text(cJSON_GetObjectItemCaseSensitive(report, "verdict"), "sentence"));
+    if (row->out_of_memory)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     return inbox_read_findings(inbox, at, report, error);
 }
 
@@ -250,6 +255,9 @@ int dbr_inbox_add(struct dbr_inbox *inbox, const struct dbr_inbox_upload *upload
                     sizeof *inbox->rows))
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     cJSON *report = upload->json ? cJSON_Parse(upload->json) : NULL;
+    if (upload->json && !report &&
+        json_soundness(upload->json, strlen(upload->json)) == JSON_SOUND)
+        return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     if (upload->json && !is_report(report)) {
         cJSON_Delete(report);
         return 1;

@@ -39,6 +39,7 @@ struct inbox_row {
     size_t histories; /* in which it stands */
     size_t next_copy; /* the first of them, then one after the other by path; INBOX_NONE */
     size_t page; /* digits in the name of its page; 0: there is none */
+    bool out_of_memory; /* a text of its own could not be kept */
     bool again;      /* the very upload is there already */
 };
 
