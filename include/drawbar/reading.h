@@ -20,6 +20,7 @@
 #ifndef DRAWBAR_READING_H
 #define DRAWBAR_READING_H
 
+#include <signal.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -136,6 +137,9 @@ struct dbr_reading_options {
     bool measure;  /* fill `bits` of the batch */
     unsigned threads; /* 2: the next batches are read on a thread of their own while the last one is
                          used; the frames are the same. 0, 1: everything on the caller's */
+    /* Where this becomes other than 0, also by a signal that interrupts a read, the files end: as
+     * truncated, which says why. NULL: nobody stops it. */
+    const volatile sig_atomic_t *stop;
 };
 
 struct dbr_recording;

@@ -3,6 +3,7 @@
 
 #include "commands/analysis.h"
 #include "commands/commands.h"
+#include "commands/interrupt.h"
 #include "commands/report_files.h"
 #include "commands/upload.h"
 
@@ -54,7 +55,7 @@ static int leave_failure(const struct request *r, const struct dbr_upload_mark *
     struct dbr_error again = {.code = DBR_ERROR_NONE};
 
     if (mark && report_failure(r->json, mark, error->text, &again) < 0)
-        complain_of(&again);
+        return complain("%s; nor can its report say so: %s", error->text, again.text);
     return complain_of(error);
 }
 
@@ -66,8 +67,15 @@ static int check(struct request *request, const struct option_values *values,
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     int status;
 
-    if ((mark && upload_allowed(values->operands, values->operand_count, &error) < 0) ||
-        analysis_run(&a, request, values->operands, values->operand_count, &error) < 0)
+    request->reading.stop = interrupt_expect();
+    bool read =
+        (!mark || upload_allowed(values->operands, values->operand_count, &error) == 0) &&
+        analysis_run(&a, request, values->operands, values->operand_count, &error) == 0;
+    interrupt_expect_no_more();
+    if (read && *request->reading.stop)
+        complain("the reading was stopped after %.1f s of recording: the report is about that part",
+                 (double)a.made->info->last_ns / 1e9);
+    if (!read)
         status = leave_failure(request, mark, &error);
     else if ((a.report.upload = mark,
               report_files(&a, request, values->operands, values->operand_count, &error)) < 0)

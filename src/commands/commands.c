@@ -12,6 +12,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "commands/interrupt.h"
 #include "text/clean.h"
 
 #define COMPLAINT_MAX 9216u /* two paths of 4096 bytes, and what is said about them */
@@ -133,6 +134,7 @@ int commands_main(int argc, char **argv)
 {
     /* Whoever stops reading stops the program, even where the parent had this signal ignored. */
     signal(SIGPIPE, SIG_DFL);
+    interrupt_start();
     /* A file beyond the limit of its size is a failed write, which cleans up after itself. */
     signal(SIGXFSZ, SIG_IGN);
     if (argc < 2)

@@ -7,6 +7,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "commands/interrupt.h"
+
 #define SUFFIX ".XXXXXX"
 
 static int failed(const char *path, struct dbr_error *error)
@@ -38,8 +40,15 @@ static int open_temporary(struct output *o, struct dbr_error *error)
     if (!o->temporary)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     snprintf(o->temporary, size, "%s" SUFFIX, o->path);
+    sigset_t before;
+    interrupt_hold(&before);
     int descriptor = mkstemp(o->temporary);
+    int reason = errno;
+    if (descriptor >= 0)
+        interrupt_guard(o->temporary);
+    interrupt_release(&before);
     if (descriptor < 0) {
+        errno = reason;
         failed(o->path, error);
         free(o->temporary);
         o->temporary = NULL;
@@ -49,7 +58,20 @@ static int open_temporary(struct output *o, struct dbr_error *error)
     umask(mask);
     fchmod(descriptor, 0666 & ~mask);
     o->file = fdopen(descriptor, "wb");
+    if (!o->file) {
+        failed(o->path, error);
+        close(descriptor);
+        output_abandon(o);
+        return -1;
+    }
     return 0;
+}
+
+static void forget_temporary(struct output *o)
+{
+    interrupt_unguard(o->temporary);
+    free(o->temporary);
+    o->temporary = NULL;
 }
 
 int output_open(struct output *o, const char *path, struct dbr_error *error)
@@ -79,8 +101,7 @@ int output_commit(struct output *o, struct dbr_error *error)
         output_abandon(o);
         return -1;
     }
-    free(o->temporary);
-    o->temporary = NULL;
+    forget_temporary(o);
     return 0;
 }
 
@@ -100,6 +121,6 @@ void output_abandon(struct output *o)
         fclose(o->file);
     if (o->temporary)
         unlink(o->temporary);
-    free(o->temporary);
+    forget_temporary(o);
     *o = (struct output){0};
 }

@@ -31,8 +31,7 @@ static int read_again(struct dbr_closeups *closeups, struct dbr_recording *recor
             break;
     }
     free(batch);
-    dbr_closeups_finish(closeups);
-    return read < 0 ? -1 : 0;
+    return dbr_closeups_finish(closeups, read < 0 ? NULL : error) < 0 || read < 0 ? -1 : 0;
 }
 
 int second_pass(struct dbr_closeups **closeups, const struct analysis *a, const struct request *r,
@@ -41,6 +40,7 @@ int second_pass(struct dbr_closeups **closeups, const struct analysis *a, const 
     struct dbr_closeup_window windows[DBR_CLOSEUPS_MAX];
     size_t window_count = dbr_closeup_windows(a->made->diagnosis, windows, DBR_CLOSEUPS_MAX);
     struct dbr_recording *recording = NULL;
+    struct dbr_reading_options reading = r->reading;
     int64_t last_ns = 0;
 
     *closeups = NULL;
@@ -48,7 +48,8 @@ int second_pass(struct dbr_closeups **closeups, const struct analysis *a, const 
         return 0;
     for (size_t i = 0; i < window_count; i++)
         last_ns = windows[i].end_ns > last_ns ? windows[i].end_ns : last_ns;
-    if (dbr_recording_open(&recording, paths, count, &r->reading, error) < 0)
+    reading.stop = NULL; /* that ended the first pass */
+    if (dbr_recording_open(&recording, paths, count, &reading, error) < 0)
         return -1;
     *closeups =
         dbr_closeups_new(a->made->definitions, a->made->history, windows, window_count, error);

@@ -13,7 +13,7 @@ static int input_open(struct input *in, struct interface_table *interfaces,
         return dbr_error_set(error, DBR_ERROR_MEMORY, "%s: out of memory", in->source.info.path);
     in->open = true;
     in->batch->capacity = DBR_BATCH_FRAMES;
-    return source_open(&in->source, in->source.info.path, interfaces, error);
+    return source_open(&in->source, in->source.info.path, interfaces, in->halt, error);
 }
 
 void input_stop_on(struct input *in, const atomic_bool *stop)

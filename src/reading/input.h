@@ -14,6 +14,7 @@ enum input_state { INPUT_WAITING, INPUT_ACTIVE, INPUT_DONE };
 struct input {
     enum input_state state;
     bool open;
+    const volatile sig_atomic_t *halt; /* `stop` of the options of reading */
     bool empty;           /* holds no frame */
     bool placed;          /* its shift is settled */
     bool begun;           /* a frame of it was delivered */

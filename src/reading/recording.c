@@ -97,6 +97,7 @@ static int probe_inputs(struct dbr_recording *r, const char *const *paths,
 {
     for (size_t i = 0; i < r->info.file_count; i++) {
         r->inputs[i].source.info.path = paths[i];
+        r->inputs[i].halt = r->options.stop;
         if (input_probe(&r->inputs[i], &r->interfaces, r->info.file_count > 1, error) < 0)
             return -1;
     }

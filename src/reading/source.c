@@ -97,12 +97,12 @@ static const struct reader *find_reader(const char *path, const uint8_t *prefix,
 }
 
 int source_open(struct source *s, const char *path, struct interface_table *interfaces,
-                struct dbr_error *error)
+                const volatile sig_atomic_t *halt, struct dbr_error *error)
 {
     const uint8_t *prefix;
 
     *s = (struct source){.interfaces = interfaces, .info = {.path = path}};
-    if (stream_open(&s->stream, path, error) < 0)
+    if (stream_open(&s->stream, path, halt, error) < 0)
         return -1;
     s->info.compressed = s->stream.compressed;
     size_t length = stream_peek(&s->stream, DBR_PROBE_BYTES, &prefix);

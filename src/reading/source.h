@@ -58,9 +58,10 @@ struct source {
     struct dbr_file_info info;
 };
 
-/* Opens a file and finds its reader. Release with source_close, also after failure. */
+/* Opens a file and finds its reader; `halt` is `stop` of the options of reading. Release with
+ * source_close, also after failure. */
 int source_open(struct source *s, const char *path, struct interface_table *interfaces,
-                struct dbr_error *error);
+                const volatile sig_atomic_t *halt, struct dbr_error *error);
 void source_close(struct source *s);
 
 /* Fills the batch, every frame with a stamp (0 where the file has none at all). 0 at the end. */

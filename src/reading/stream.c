@@ -28,15 +28,24 @@ static void set_flaw(struct stream *s, const char *why)
 /* How often a wait for bytes that do not come looks whether they are still wanted. */
 #define LOOK_UP_MS 100
 
+static bool is_halted(const struct stream *s)
+{
+    return s->halt && *s->halt;
+}
+
 /* False where nobody wants the bytes any more that it waited for. */
 static bool wait_for_bytes(const struct stream *s)
 {
     struct pollfd wanted = {.fd = s->fd, .events = POLLIN};
 
-    while (s->stop && !*s->stop)
-        if (poll(&wanted, 1, LOOK_UP_MS) != 0)
+    if (!s->stop && !s->halt)
+        return true;
+    while (!is_halted(s) && !(s->stop && *s->stop)) {
+        int ready = poll(&wanted, 1, LOOK_UP_MS);
+        if (ready > 0 || (ready < 0 && errno != EINTR))
             return true;
-    return !s->stop;
+    }
+    return false;
 }
 
 /* read(2) that goes on after a signal. Returns 0 at the end or after an error, which it records. */
@@ -51,6 +60,8 @@ static size_t read_some(struct stream *s, uint8_t *out, size_t count)
             return 0;
         }
     }
+    if (is_halted(s))
+        set_flaw(s, "the reading was stopped");
     return 0;
 }
 
@@ -205,11 +216,12 @@ static int open_descriptor(struct stream *s, const char *path, struct dbr_error 
     return 0;
 }
 
-int stream_open(struct stream *s, const char *path, struct dbr_error *error)
+int stream_open(struct stream *s, const char *path, const volatile sig_atomic_t *halt,
+                struct dbr_error *error)
 {
     const uint8_t *bytes;
 
-    *s = (struct stream){.fd = -1};
+    *s = (struct stream){.fd = -1, .halt = halt};
     if (open_descriptor(s, path, error) < 0)
         return -1;
     s->window = malloc(DBR_STREAM_WINDOW);

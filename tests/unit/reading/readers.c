@@ -112,7 +112,7 @@ Test(reading_readers, how_many_frames_are_asked_for_does_not_matter)
             uint64_t frames = 0, sum = 0;
             interfaces.count = 0;
             batch.capacity = capacities[k];
-            cr_assert_eq(source_open(&source, path, &interfaces, &error), 0, "%s", error.text);
+            cr_assert_eq(source_open(&source, path, &interfaces, NULL, &error), 0, "%s", error.text);
             while (source_next(&source, &batch) > 0) {
                 cr_assert_leq(batch.count, batch.capacity);
                 frames += batch.count;
