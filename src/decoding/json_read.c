@@ -11,13 +11,21 @@
 
 #define REASON_MAX 256u
 
+/* To find a place takes a walk through the whole text: not for what is only counted. */
+static bool is_told(const struct json_reader *r)
+{
+    return r->mistakes == 0 || (r->mistake && r->mistakes < DBR_MISTAKES_TOLD_MAX);
+}
+
 static void tell(struct json_reader *r, enum dbr_error_code code, size_t offset,
                  const char *reason)
 {
     struct dbr_error error;
+    bool told = is_told(r);
 
-    if (r->mistakes++ > 0 && (!r->mistake || r->mistakes > DBR_MISTAKES_TOLD_MAX))
-        return; /* to find a place takes a walk through the whole text */
+    r->mistakes++;
+    if (!told)
+        return;
     json_error_at(&error, code, &r->json, offset, reason);
     if (r->mistakes == 1 && r->error)
         *r->error = error;
@@ -75,7 +83,8 @@ static void fail(struct json_reader *r, const cJSON *node, enum json_part part,
     char reason[REASON_MAX];
 
     vsnprintf(reason, sizeof reason, format, arguments);
-    tell(r, DBR_ERROR_SCHEMA, json_offset(&r->json, r->root, node, part), reason);
+    size_t offset = is_told(r) ? json_offset(&r->json, r->root, node, part) : 0;
+    tell(r, DBR_ERROR_SCHEMA, offset, reason);
 }
 
 bool json_fail(struct json_reader *r, const cJSON *node, const char *format, ...)
