@@ -73,7 +73,7 @@ static int read_names(struct names *names, const char *folder)
 
     if (!dir)
         return errno == ENOMEM ? -1 : 1;
-    while (status == 0 && (errno = 0, entry = readdir(dir)))
+    while (status == 0 && names->count <= DBR_INBOX_UPLOADS_MAX && (errno = 0, entry = readdir(dir)))
         if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
             status = names_add(names, entry->d_name) ? 0 : -1;
     if (status == 0 && errno != 0) /* it ended before its end */

@@ -89,9 +89,10 @@ static void copy(struct inbox_row *row, char **to, const char *text)
 const char *inbox_name_at(const cJSON *report, const char *interface, int address,
                           const char **label)
 {
-    const cJSON *ecu;
+    const cJSON *ecus = cJSON_GetObjectItemCaseSensitive(report, "ecus");
+    const cJSON *ecu = ecus ? ecus->child : NULL;
 
-    cJSON_ArrayForEach(ecu, cJSON_GetObjectItemCaseSensitive(report, "ecus")) {
+    for (size_t i = 0; ecu && i < DBR_ECUS_MAX; i++, ecu = ecu->next) {
         const char *of = inbox_text(ecu, "interface"), *name = inbox_text(ecu, "name");
         if (inbox_whole(ecu, "address") != address || !of || !interface ||
             strcmp(of, interface) != 0)

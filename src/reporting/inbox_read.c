@@ -28,9 +28,10 @@ static enum dbr_severity severity_of(const char *name)
 static bool is_root(const cJSON *report, int index)
 {
     const cJSON *verdict = cJSON_GetObjectItemCaseSensitive(report, "verdict");
-    const cJSON *root;
+    const cJSON *root = cJSON_GetObjectItemCaseSensitive(verdict, "root_causes");
 
-    cJSON_ArrayForEach(root, cJSON_GetObjectItemCaseSensitive(verdict, "root_causes"))
+    root = root ? root->child : NULL;
+    for (size_t i = 0; root && i < DBR_FINDINGS_MAX; i++, root = root->next)
         if (cJSON_IsNumber(root) && root->valueint == index)
             return true;
     return false;
@@ -175,6 +176,10 @@ int inbox_read_findings(struct dbr_inbox *inbox, size_t at, const cJSON *report,
 
     row->spool_at = inbox->spooled;
     cJSON_ArrayForEach(r.finding, findings) {
+        if (row->finding_count == DBR_FINDINGS_MAX) { /* no report of ours has more */
+            inbox->events_beyond++;
+            continue;
+        }
         r.code = inbox_text(r.finding, "code");
         r.code = r.code ? r.code : "";
         r.severity = severity_of(inbox_text(r.finding, "severity"));
