@@ -20,7 +20,7 @@
 
 struct worker {
     pid_t process; /* 0: none */
-    int tell, hear; /* our ends of its pipes */
+    int tell, hear; /* our ends of its pipes; `tell` is -1 where it cannot be told any more */
     bool busy;
     bool given_up;
     size_t piece; /* that it was told */
@@ -88,7 +88,8 @@ static void leave_others(const struct crew *crew)
 {
     for (unsigned i = 0; i < crew->pool->jobs; i++)
         if (crew->workers[i].process > 0) {
-            close(crew->workers[i].tell);
+            if (crew->workers[i].tell >= 0)
+                close(crew->workers[i].tell);
             close(crew->workers[i].hear);
         }
 }
@@ -137,7 +138,8 @@ static int dismiss(struct worker *worker)
 {
     int status = 0;
 
-    close(worker->tell);
+    if (worker->tell >= 0)
+        close(worker->tell);
     close(worker->hear);
     while (waitpid(worker->process, &status, 0) < 0 && errno == EINTR)
         ;
@@ -152,8 +154,11 @@ static void employ(struct crew *crew, struct worker *worker)
         (worker->process == 0 && !start(crew, worker)))
         return;
     worker->piece = crew->next;
-    /* Where it died meanwhile this fails, and the end of its pipe will tell. */
-    write_whole(worker->tell, &worker->piece, sizeof worker->piece);
+    /* Whoever cannot be told ends for want of a piece; the end of its pipe will say so. */
+    if (!write_whole(worker->tell, &worker->piece, sizeof worker->piece)) {
+        close(worker->tell);
+        worker->tell = -1;
+    }
     worker->since_ms = now_ms();
     worker->busy = true;
     crew->next++;
