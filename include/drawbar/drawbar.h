@@ -34,7 +34,8 @@
  *
  * Threads: the library has no state of its own. Two threads may use it at once, each with
  * objects of its own. One object belongs to one thread at a time; what is finished (a history,
- * a diagnosis, loaded definitions) may be read by any number of them.
+ * a diagnosis, loaded definitions) may be read by any number of them. It starts a thread of its own
+ * only where dbr_reading_options ask for one.
  *
  * Versions: the ABI is the one that the soname names; DEVELOPERS.md says what changes it.
  */
