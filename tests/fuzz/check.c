@@ -101,7 +101,7 @@ static struct dbr_closeups *look_closely(const struct dbr_diagnosis *diagnosis,
     MUST(closeups != NULL);
     while (dbr_recording_next(recording, &batch, NULL) > 0)
         dbr_closeups_frames(closeups, batch.frames, batch.count);
-    dbr_closeups_finish(closeups);
+    MUST(dbr_closeups_finish(closeups, NULL) == 0);
     dbr_recording_close(recording);
     MUST(dbr_closeups_count(closeups) == count);
     return closeups;
