@@ -23,6 +23,9 @@ done
 command time -f '%e %M' -o took "$drawbar" inbox --reports maps --out site-10 --quiet
 awk -v n=$((10 * n)) '{ t = $1; kb = $2 } END { printf "reduce of %d reports %13.2f s, %.1f MiB\n", n, t, kb / 1024 }' took
 for site in site-1 site-10; do
-    for page in "$site"/index*.html "$site"/history*.html; do wc -c "$page"; done |
-        awk -v site="$site" '{ n++; if ($1 > most) most = $1 } END { print site ": " n " pages of uploads and histories, the largest " most " bytes" }'
+    for kind in 'index*.html' 'history*.html' '*-rows-*.js'; do
+        # shellcheck disable=SC2086  # a pattern
+        (cd $site && ls -l $kind 2>/dev/null) | awk -v site=$site -v kind="$kind" '{ n++; if ($5 > most) most = $5 }
+            END { if (n) printf "%s: %d %s, the largest %.2f MB\n", site, n, kind, most / 1e6 }'
+    done
 done
