@@ -15,38 +15,38 @@
 /* Most quantities have these five in a row. */
 #define FIVE(first, quantity, unit, resolution)                                                    \
     ROW(first, "set-point " quantity, unit, resolution),                                           \
-        ROW(first + 1, "actual " quantity, unit, resolution),                                      \
-        ROW(first + 2, "default " quantity, unit, resolution),                                     \
-        ROW(first + 3, "minimum " quantity, unit, resolution),                                     \
-        ROW(first + 4, "maximum " quantity, unit, resolution)
+        ROW((first) + 1, "actual " quantity, unit, resolution),                                    \
+        ROW((first) + 2, "default " quantity, unit, resolution),                                   \
+        ROW((first) + 3, "minimum " quantity, unit, resolution),                                   \
+        ROW((first) + 4, "maximum " quantity, unit, resolution)
 
 /* Or, without a default, these four. */
 #define FOUR(first, quantity, unit, resolution)                                                    \
     ROW(first, "set-point " quantity, unit, resolution),                                           \
-        ROW(first + 1, "actual " quantity, unit, resolution),                                      \
-        ROW(first + 2, "minimum " quantity, unit, resolution),                                     \
-        ROW(first + 3, "maximum " quantity, unit, resolution)
+        ROW((first) + 1, "actual " quantity, unit, resolution),                                    \
+        ROW((first) + 2, "minimum " quantity, unit, resolution),                                   \
+        ROW((first) + 3, "maximum " quantity, unit, resolution)
 
 /* States of sections, two bits each, sixteen in a value; the leftmost in the lowest bits. */
 #define LATER_SECTIONS(second, states)                                                             \
     ROW(second, states ", sections 17 to 32", "", 1),                                              \
-        ROW(second + 1, states ", sections 33 to 48", "", 1),                                      \
-        ROW(second + 2, states ", sections 49 to 64", "", 1),                                      \
-        ROW(second + 3, states ", sections 65 to 80", "", 1),                                      \
-        ROW(second + 4, states ", sections 81 to 96", "", 1),                                      \
-        ROW(second + 5, states ", sections 97 to 112", "", 1),                                     \
-        ROW(second + 6, states ", sections 113 to 128", "", 1),                                    \
-        ROW(second + 7, states ", sections 129 to 144", "", 1),                                    \
-        ROW(second + 8, states ", sections 145 to 160", "", 1),                                    \
-        ROW(second + 9, states ", sections 161 to 176", "", 1),                                    \
-        ROW(second + 10, states ", sections 177 to 192", "", 1),                                   \
-        ROW(second + 11, states ", sections 193 to 208", "", 1),                                   \
-        ROW(second + 12, states ", sections 209 to 224", "", 1),                                   \
-        ROW(second + 13, states ", sections 225 to 240", "", 1),                                   \
-        ROW(second + 14, states ", sections 241 to 256", "", 1)
+        ROW((second) + 1, states ", sections 33 to 48", "", 1),                                    \
+        ROW((second) + 2, states ", sections 49 to 64", "", 1),                                    \
+        ROW((second) + 3, states ", sections 65 to 80", "", 1),                                    \
+        ROW((second) + 4, states ", sections 81 to 96", "", 1),                                    \
+        ROW((second) + 5, states ", sections 97 to 112", "", 1),                                   \
+        ROW((second) + 6, states ", sections 113 to 128", "", 1),                                  \
+        ROW((second) + 7, states ", sections 129 to 144", "", 1),                                  \
+        ROW((second) + 8, states ", sections 145 to 160", "", 1),                                  \
+        ROW((second) + 9, states ", sections 161 to 176", "", 1),                                  \
+        ROW((second) + 10, states ", sections 177 to 192", "", 1),                                 \
+        ROW((second) + 11, states ", sections 193 to 208", "", 1),                                 \
+        ROW((second) + 12, states ", sections 209 to 224", "", 1),                                 \
+        ROW((second) + 13, states ", sections 225 to 240", "", 1),                                 \
+        ROW((second) + 14, states ", sections 241 to 256", "", 1)
 
 #define SECTIONS(first, states)                                                                    \
-    ROW(first, states ", sections 1 to 16", "", 1), LATER_SECTIONS(first + 1, states)
+    ROW(first, states ", sections 1 to 16", "", 1), LATER_SECTIONS((first) + 1, states)
 
 static const struct dbr_ddi rows[] = {
     ROW(0, "data dictionary version", "", 1),

@@ -196,6 +196,8 @@ int main(int argc, char **argv)
     FILE *template = argc == 3 ? fopen(argv[1], "r") : NULL;
 
     if (!template || !freopen(argv[2], "w", stdout)) {
+        if (template)
+            fclose(template);
         fputs("usage: drawbar-manual TEMPLATE PAGE\n", stderr);
         return EXIT_FAILURE;
     }

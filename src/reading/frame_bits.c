@@ -49,7 +49,7 @@ static uint8_t stuff_bits(uint8_t state, unsigned bits, unsigned count)
 static uint16_t crc_shift_byte(unsigned crc)
 {
     for (unsigned i = 0; i < 8; i++)
-        crc = crc & 1u << (CRC15_BITS - 1) ? crc << 1 ^ CRC15_POLYNOMIAL : crc << 1;
+        crc = (crc & 1u << (CRC15_BITS - 1)) ? crc << 1 ^ CRC15_POLYNOMIAL : crc << 1;
     return (uint16_t)(crc & CRC15_MASK);
 }
 

@@ -102,8 +102,8 @@ static void link_page(const struct index *x, enum dbr_inbox_list list, size_t nu
 /* All pages: two hundred links where an inbox is as full as it can be. */
 static void write_pages(const struct index *x)
 {
-    size_t counts[] = {dbr_inbox_pages(x->inbox, DBR_INBOX_INDEX),
-                       dbr_inbox_pages(x->inbox, DBR_INBOX_HISTORY)};
+    const size_t counts[] = {dbr_inbox_pages(x->inbox, DBR_INBOX_INDEX),
+                             dbr_inbox_pages(x->inbox, DBR_INBOX_HISTORY)};
 
     for (size_t i = 1; i <= counts[0]; i++)
         link_page(x, DBR_INBOX_INDEX, i, i == 1 ? "Uploads" : "");

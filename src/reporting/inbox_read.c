@@ -11,7 +11,6 @@
 struct reading {
     struct dbr_inbox *inbox;
     size_t row;
-    const cJSON *report;
     const cJSON *finding;
     const char *code, *ecu;
     enum dbr_severity severity;
@@ -171,7 +170,7 @@ int inbox_read_findings(struct dbr_inbox *inbox, size_t at, const cJSON *report,
 {
     struct inbox_row *row = &inbox->rows[at];
     const cJSON *findings = cJSON_GetObjectItemCaseSensitive(report, "findings");
-    struct reading r = {.inbox = inbox, .row = at, .report = report};
+    struct reading r = {.inbox = inbox, .row = at};
     int index = 0;
 
     row->spool_at = inbox->spooled;

@@ -311,7 +311,7 @@ static void write_start(const struct layout *l, const struct dbr_recording_info 
 {
     struct tm civil;
     char start[32] = "unknown";
-    time_t seconds = (time_t)(info->start_ns / 1000000000);
+    time_t begin = (time_t)(info->start_ns / 1000000000);
     double length_s = (double)info->last_ns / 1e9;
 
     switch (info->time_base) {
@@ -324,7 +324,7 @@ static void write_start(const struct layout *l, const struct dbr_recording_info 
     case DBR_TIME_EPOCH:
         break;
     }
-    if (gmtime_r(&seconds, &civil))
+    if (gmtime_r(&begin, &civil))
         strftime(start, sizeof start, "%Y-%m-%d %H:%M:%S", &civil);
     layout_line(l, "  %.1f s long, from %s UTC by the recorder's clock", length_s, start);
 }
