@@ -220,3 +220,50 @@ Test(diagnosis_address, one_name_on_two_addresses)
     cr_assert_eq(f->address_count, 2);
     outcome_free(o);
 }
+
+/* Two that claim against each other again and again are one contest, and its claims are counted. */
+Test(diagnosis_address, a_quarrel_is_one_conflict)
+{
+    struct story *s = contested(NAME_WEIGHER, NAME_NEWCOMER);
+    for (int i = 1; i < 4; i++) {
+        story_claim(s, 30 + 0.4 * i, 131, NAME_WEIGHER);
+        story_claim(s, 30.2 + 0.4 * i, 131, NAME_NEWCOMER);
+    }
+    struct outcome *o = story_tell(s);
+
+    cr_assert_eq(o->history->conflict_count, 1);
+    cr_expect_geq(o->history->conflicts[0].claims, 4);
+    cr_expect_eq(o->history->conflicts[0].incumbent, NAME_WEIGHER);
+    outcome_free(o);
+}
+
+/* Whoever loses and sends no more while the bus goes on has fallen silent. */
+Test(diagnosis_address, a_loser_that_is_heard_no_more)
+{
+    for (int incumbent_wins = 0; incumbent_wins < 2; incumbent_wins++) {
+        struct story *s = incumbent_wins ? contested(NAME_NEWCOMER, NAME_WEIGHER)
+                                         : contested(NAME_WEIGHER, NAME_NEWCOMER);
+        story_beat(s, story_id(6, incumbent_wins ? 65301 : 65302, 255, 131), 0.2, 30.3, 60, zeros);
+        struct outcome *o = story_tell(s);
+        cr_assert_eq(o->history->conflict_count, 1, "%d", incumbent_wins);
+        cr_expect_eq(o->history->conflicts[0].newcomer_wins, !incumbent_wins);
+        cr_expect_eq(o->history->conflicts[0].outcome, DBR_LOSER_SILENT, "%d", incumbent_wins);
+        outcome_free(o);
+    }
+}
+
+/* A user without a NAME that answers a claim with its own is at home. */
+Test(diagnosis_address, a_user_without_a_name_that_fights_back)
+{
+    struct story *s = contested(0, NAME_WEIGHER);
+    story_claim(s, 30.1, 131, NAME_NEWCOMER);
+    story_beat(s, story_id(6, 65301, 255, 131), 0.2, 30.3, 60, zeros);
+    struct outcome *o = story_tell(s);
+
+    cr_assert_eq(o->history->conflict_count, 1);
+    cr_expect(o->history->conflicts[0].incumbent_named);
+    cr_expect_eq(o->history->conflicts[0].incumbent, NAME_NEWCOMER);
+    cr_expect_not(o->history->conflicts[0].newcomer_wins);
+    cr_expect_not(outcome_has(o, "ecu-restart", 131), "%s", outcome_codes(o));
+    outcome_free(o);
+}
