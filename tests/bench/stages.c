@@ -4,7 +4,7 @@
  * stages RECORDING: a line for each stage, its name and nanoseconds per frame. Stages
  * take turns batch by batch, so that each finds the caches as it does in a check.
  * Stuffed bits are counted inside tracking too: they are told once by themselves and
- * once as part of it. Decoding, all messages by their definitions, is what print does;
+ * once as part of it; a check counts them where it reads, on the other thread. Decoding, all messages by their definitions, is what print does;
  * a check decodes only what plays a role, as part of tracking.
  */
 #include <stdio.h>
