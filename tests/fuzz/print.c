@@ -1,7 +1,8 @@
 /*
- * print.c - frames decoded and printed in each form.
+ * print.c - frames decoded and printed.
  *
- * The head of the input: byte 0 options (bits below), byte 1 the term to look for.
+ * The head of the input: byte 0 options (bits below) and, in its upper half, the form; byte 1
+ * the term to look for.
  */
 #include <cjson/cJSON.h>
 #include <stdlib.h>
@@ -133,10 +134,12 @@ static void print_form(size_t form, const uint8_t *head, const struct dbr_frame 
 static void print_run(const uint8_t *data, size_t size)
 {
     static struct dbr_frame frames[PACKED_FRAMES_MAX];
-    size_t count = packed_frames(frames, data, size);
+    size_t count = packed_frames(frames, data, size), forms = 0;
 
-    for (size_t form = 0; count > 0 && dbr_print_form_name(form); form++)
-        print_form(form, data, frames, count);
+    while (dbr_print_form_name(forms))
+        forms++;
+    if (count > 0)
+        print_form(data[0] / 16 % forms, data, frames, count);
 }
 
 const struct fuzz_target print_target = {.name = "print",
