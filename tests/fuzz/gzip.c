@@ -42,15 +42,6 @@ static size_t pack(const uint8_t *text, size_t length, size_t members)
     return used;
 }
 
-/* All but the time, and what is concluded from it: what stamps mean is told from all of them. */
-static bool same_frame(struct dbr_frame a, struct dbr_frame b)
-{
-    a.at_ns = b.at_ns = 0;
-    a.flags &= (uint8_t)~DBR_FRAME_COPY;
-    b.flags &= (uint8_t)~DBR_FRAME_COPY;
-    return memcmp(&a, &b, sizeof a) == 0;
-}
-
 /* A cut costs the frames behind it, and never makes up others. What is no recording as a whole
  * may be one up to the cut. */
 static void must_begin_alike(const struct reading *whole, const struct reading *part, bool cut)
@@ -61,7 +52,7 @@ static void must_begin_alike(const struct reading *whole, const struct reading *
         return;
     MUST(part->count <= whole->count);
     for (size_t i = 0; i < part->count; i++)
-        MUST(same_frame(whole->frames[i], part->frames[i]));
+        MUST(reading_same_frame(whole->frames[i], part->frames[i]));
 }
 
 static void packed_must_read_alike(const uint8_t *head, const uint8_t *text, size_t length)

@@ -63,6 +63,14 @@ void reading_end(struct reading *r)
     r->account.info = NULL;
 }
 
+bool reading_same_frame(struct dbr_frame a, struct dbr_frame b)
+{
+    a.at_ns = b.at_ns = 0;
+    a.flags &= (uint8_t)~DBR_FRAME_COPY;
+    b.flags &= (uint8_t)~DBR_FRAME_COPY;
+    return memcmp(&a, &b, sizeof a) == 0;
+}
+
 void readings_must_agree(const uint8_t *content, size_t length, size_t odd)
 {
     static struct memory_file file;

@@ -23,6 +23,9 @@ void reading_take(struct reading *r, const struct memory_file *file, size_t batc
 /* Closes the recording; its info is gone then. */
 void reading_end(struct reading *r);
 
+/* All but the time and what is concluded from it: what stamps mean is told from many of them. */
+bool reading_same_frame(struct dbr_frame a, struct dbr_frame b);
+
 /* Reads the content in one size of batch and in another, `odd` >= 1: they must not differ. */
 void readings_must_agree(const uint8_t *content, size_t length, size_t odd);
 
