@@ -2,8 +2,9 @@
  * gzip.c - compressed recordings: any bytes as they are, and text that we compress and cut.
  *
  * An input that begins as gzip data does is read as it is. Any other one begins with two
- * bytes that say where it is cut and into how many members it goes; the rest is text. What
- * is read of it must be the beginning of what is read of the text.
+ * bytes that say where it is cut and into how many members it goes; the rest is text (gzip
+ * data within gzip data is not read). What is read of it must be the beginning of what is
+ * read of the text.
  */
 #include <stdlib.h>
 #include <string.h>
@@ -75,7 +76,7 @@ static void gzip_run(const uint8_t *data, size_t size)
 {
     if (size >= 2 && data[0] == 0x1F && data[1] == 0x8B)
         readings_must_agree(data, size, 1 + size % 7);
-    else if (size > HEAD && size <= SIZE_MAX_BYTES)
+    else if (size > HEAD && size <= SIZE_MAX_BYTES && data[HEAD] != 0x1F)
         packed_must_read_alike(data, data + HEAD, size - HEAD);
 }
 
