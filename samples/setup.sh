@@ -1,5 +1,6 @@
 # Sourced by samples/run and tests/run, never run by itself: installs the Debian
-# packages named in $packages that are missing. Needs root or sudo only then.
+# packages named in $packages that are missing. Needs root or sudo only then. Those that
+# are named in $services as well bring a service of the same name, which is not wanted.
 
 missing=
 for package in $packages; do
@@ -32,4 +33,10 @@ if [ -n "$missing" ]; then
     $as_root apt-get -q -y --no-install-recommends install $missing >&2 || status=$?
     [ -z "$policy" ] || $as_root rm -f "$policy"
     [ "$status" -eq 0 ] || exit "$status"
+    # Nor does it start with the machine, where it came for the tests alone.
+    for package in ${services:-}; do
+        case "$missing " in
+        *" $package "*) [ ! -d /run/systemd/system ] || $as_root systemctl --quiet disable "$package" >&2 ;;
+        esac
+    done
 fi
