@@ -23,6 +23,9 @@
 
 #define START_NS INT64_C(1717000000123456789)
 #define START_RELATIVE_NS INT64_C(12345678000)
+/* From here on a stamp is taken for clock time (src/reading/source.c): what
+ * counts from power-on for three years cannot be told from it. */
+#define RELATIVE_END_NS (INT64_C(100000000) * INT64_C(1000000000))
 #define PCAP_END_NS (INT64_C(4294967296) * INT64_C(1000000000)) /* 32 bits of seconds */
 
 struct wish {
@@ -105,14 +108,17 @@ static struct dbr_writing_options writing_of(const uint8_t *head)
 static size_t fit(struct dbr_frame *frames, size_t count, const struct dbr_writing_options *options)
 {
     size_t fitting = 0;
+    int64_t end_ns = options->time_base == DBR_TIME_RELATIVE ? RELATIVE_END_NS : INT64_MAX;
 
+    if (options->form == DBR_FORM_PCAP && PCAP_END_NS < end_ns)
+        end_ns = PCAP_END_NS;
     for (size_t i = 0; i < count; i++) {
         struct dbr_frame *frame = &frames[i];
         if (options->form == DBR_FORM_PCAP)
             frame->interface = 0;
         if (options->time_base == DBR_TIME_NONE)
             frame->at_ns = 0;
-        if (options->form == DBR_FORM_PCAP && options->start_ns + frame->at_ns >= PCAP_END_NS)
+        if (options->start_ns + frame->at_ns >= end_ns)
             continue;
         frames[fitting++] = *frame;
     }
