@@ -28,6 +28,11 @@ struct odometer {
     int64_t since_ns;
 };
 
+/* Lowest and highest value; NAN: none. */
+struct range {
+    double low, high;
+};
+
 struct source {
     struct dbr_speed_source seen;
     const struct bus *bus;
@@ -57,7 +62,10 @@ struct source {
     bool witness_varied;
 
     int64_t run_since_ns; /* it repeats one value since */
-    double run_low, run_high; /* what the others said meanwhile */
+    struct range run;         /* what the others said meanwhile */
+    struct range run_settled; /* the same without its first and last seconds */
+    struct range run_recent[2]; /* not settled yet: of this stretch and the one before */
+    int64_t run_recent_ns;    /* when this stretch began */
     uint64_t run_mask;
     bool frozen;          /* the run is long enough, and the others changed */
 

@@ -19,6 +19,13 @@
 #define FROZEN_CHANGE 0.10
 #define DIRECTION_NS (2 * NS_PER_S)
 
+/*
+ * Sources lag each other, most of all satellites behind wheels (receivers smooth; common practice,
+ * no source): what the others say in the first and last two seconds of a run of one value may be
+ * the change that it began or ended with.
+ */
+#define SETTLE_NS (2 * NS_PER_S)
+
 /* Machines change speed by a few m/s2; a reference that jumps further in a tick is no measure. */
 #define JUMP_MPS 1.0
 
@@ -221,12 +228,26 @@ static void end_stuck(struct source *src, int64_t now)
     src->stuck_ns = -1;
 }
 
+static const struct range no_range = {(double)NAN, (double)NAN};
+
+static void stretch(struct range *range, double low, double high)
+{
+    range->low = fmin(range->low, low); /* NAN gives way */
+    range->high = fmax(range->high, high);
+}
+
+static void forget_run(struct source *src, int64_t now)
+{
+    src->run = src->run_settled = src->run_recent[0] = src->run_recent[1] = no_range;
+    src->run_recent_ns = now;
+}
+
 static void begin_run(struct source *src, int64_t now)
 {
     src->run_since_ns = now;
-    src->run_low = src->run_high = (double)NAN;
     src->run_mask = 0;
     src->frozen = false;
+    forget_run(src, now);
 }
 
 static void end_run(struct source *src, int64_t now, bool open)
@@ -234,8 +255,8 @@ static void end_run(struct source *src, int64_t now, bool open)
     if (src->frozen) {
         struct dbr_spell spell = spell_make(src->run_since_ns, now);
         spell.own = src->mps;
-        spell.low = src->run_low;
-        spell.high = src->run_high;
+        spell.low = src->run_settled.low;
+        spell.high = src->run_settled.high;
         spell.mask = src->run_mask;
         spell.open = open;
         spells_add(&src->seen.frozen, &spell);
@@ -253,23 +274,34 @@ void witnesses_value(struct source *src, double mps, int64_t now)
         end_run(src, now, false);
 }
 
+/* A stretch settles when the run has gone on for another one. */
+static void settle_run(struct source *src, int64_t now)
+{
+    if (now - src->run_recent_ns < SETTLE_NS)
+        return;
+    stretch(&src->run_settled, src->run_recent[1].low, src->run_recent[1].high);
+    src->run_recent[1] = src->run_recent[0];
+    src->run_recent[0] = no_range;
+    src->run_recent_ns = now;
+}
+
 /* While a source repeats its value: how far do the others move? */
 static void judge_run(struct source *src, const struct votes *v, int64_t now)
 {
     double ref = v->speed_mps;
 
-    if (!source_is_fresh(src, now) || src->mps < STILL_MPS || src->simulated || isnan(ref))
+    if (!source_is_fresh(src, now) || src->mps < STILL_MPS || src->simulated || isnan(ref) ||
+        now - src->run_since_ns < SETTLE_NS)
         return;
-    bool jump = ref > src->run_high + JUMP_MPS || ref < src->run_low - JUMP_MPS;
-    if (isnan(src->run_low) || (jump && !src->frozen)) {
-        src->run_low = src->run_high = ref;
-    } else {
-        src->run_low = fmin(src->run_low, ref);
-        src->run_high = fmax(src->run_high, ref);
-    }
+    bool jump = ref > src->run.high + JUMP_MPS || ref < src->run.low - JUMP_MPS;
+    if (jump && !src->frozen)
+        forget_run(src, now);
+    settle_run(src, now);
+    stretch(&src->run, ref, ref);
+    stretch(&src->run_recent[0], ref, ref);
     src->run_mask |= v->mask;
     if (now - src->run_since_ns >= FROZEN_NS &&
-        src->run_high - src->run_low > FROZEN_CHANGE * src->run_high)
+        src->run_settled.high - src->run_settled.low > FROZEN_CHANGE * src->run_settled.high)
         src->frozen = true;
 }
 

@@ -125,6 +125,38 @@ Test(diagnosis_speed, a_frozen_source_is_found_when_the_machine_stops)
     outcome_free(o);
 }
 
+/* A gearbox holds one speed for 20 s at a time: ramps of 3 s between them. */
+static double drive_in_steps(double t)
+{
+    static const double steps[] = {0, 2.6, 1.4, 2.8, 1.2};
+    size_t step = (size_t)(t / 20);
+    double since = t - 20 * (double)step;
+
+    if (step + 1 >= sizeof steps / sizeof steps[0])
+        return steps[4];
+    return since < 17 ? steps[step] : steps[step] + (steps[step + 1] - steps[step]) * (since - 17) / 3;
+}
+
+static double drive_in_steps_later(double t)
+{
+    return t > 1 ? drive_in_steps(t - 1) * (1 + 0.01 * sin(t)) : 0;
+}
+
+/* Each held speed begins and ends while the satellites still tell the one before. */
+Test(diagnosis_speed, a_held_speed_is_not_frozen_for_a_reference_that_lags)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 90);
+    story_claim(s, 0.5, 128, NAME_SPREADER);
+    story_wheel(s, 240, drive_in_steps, 1.0, 0, 90);
+    story_gnss(s, 28, drive_in_steps_later, 1.0, 0, 90);
+    struct outcome *o = story_tell(s);
+
+    cr_assert_not(outcome_has(o, "speed-frozen", -1), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
 static double drive_noise(double t)
 {
     return t > 30 && t < 36 && fmod(t, 0.4) < 0.2 ? drive_field(t) + 5 : drive_field(t);
