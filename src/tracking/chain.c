@@ -128,12 +128,13 @@ static struct link_answer ask_working(const struct implement *i,
     enum dbr_answer answer = work_lowered_or_working(around->work, i->seen.interface,
                                                      i->seen.address, now);
 
+    if (own_word(i) == DBR_ANSWER_HELD)
+        return held(DBR_REASON_WORKS);
     if (answer == DBR_ANSWER_FAILED)
         return failed(DBR_REASON_RAISED);
     if (is_switched_off(i, around, now))
         return failed(DBR_REASON_WORK_STATE_OFF);
-    if (answer == DBR_ANSWER_HELD || i->work_setpoint == DBR_ANSWER_HELD ||
-        own_word(i) == DBR_ANSWER_HELD)
+    if (answer == DBR_ANSWER_HELD || i->work_setpoint == DBR_ANSWER_HELD)
         return held(DBR_REASON_WORKS);
     return unknown(DBR_REASON_NOTHING_SEEN);
 }

@@ -184,6 +184,13 @@ static bool belongs_to_implement(enum dbr_role role)
     }
 }
 
+static enum dbr_answer take_state(struct implements *im, struct element_states *states,
+                                  const struct role_value *v, enum dbr_answer answer)
+{
+    im->beyond += !element_states_tell(states, v, answer);
+    return element_states_any(states);
+}
+
 static void take_value(struct implements *im, struct implement *i, const struct role_value *v,
                        int64_t now)
 {
@@ -191,17 +198,18 @@ static void take_value(struct implements *im, struct implement *i, const struct 
 
     switch ((int)v->role) {
     case DBR_ROLE_WORK_STATE:
-        i->work_state = on_or_off(v);
+        i->work_state = take_state(im, &i->work_states, v, on_or_off(v));
         i->work_state_told = true;
         break;
     case DBR_ROLE_WORK_SETPOINT:
-        i->work_setpoint = on_or_off(v);
+        i->work_setpoint = take_state(im, &i->work_setpoints, v, on_or_off(v));
         break;
     case DBR_ROLE_SECTIONS_ACTUAL:
-        i->sections_on = any_section(v->raw);
+        i->sections_on = take_state(im, &i->sections, v, any_section(v->raw));
         break;
     case DBR_ROLE_SECTIONS_SETPOINT:
-        i->sections_wanted = any_section(v->raw);
+        i->sections_wanted =
+            take_state(im, &i->section_setpoints, v, any_section(v->raw));
         break;
     case DBR_ROLE_RATE_SETPOINT:
     case DBR_ROLE_RATE_ACTUAL:

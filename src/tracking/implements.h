@@ -11,6 +11,7 @@
 
 #include "tracking/devices.h"
 #include "tracking/ecus.h"
+#include "tracking/element_states.h"
 #include "tracking/speeds.h"
 #include "tracking/working_sets.h"
 
@@ -32,6 +33,8 @@ struct implement {
     struct ecu *ecu;
     int64_t born_alive;       /* clock of the bus at its first message */
     int64_t asks_alive;       /* clock of the bus when it first spoke to a controller; -1: never */
+    struct element_states work_states, work_setpoints, sections, section_setpoints;
+    /* of any element, as those say */
     enum dbr_answer work_state, work_setpoint;
     bool work_state_told;
     enum dbr_answer sections_wanted; /* of the set-points: any section on? */

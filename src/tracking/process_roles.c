@@ -48,7 +48,8 @@ bool process_role(const struct dbr_process_data *data, struct role_value *out)
                                    .si = data->value * rows[i].si_factor,
                                    .raw = (uint32_t)data->value,
                                    .by_mass = data->ddi == 6 || data->ddi == 7,
-                                   .element = data->element};
+                                   .element = data->element,
+                                   .ddi = data->ddi};
         return true;
     }
     return false;

@@ -31,6 +31,7 @@ struct role_value {
     double si;        /* in SI units; counts only where valid */
     uint64_t raw;
     uint16_t element; /* device element of process data, else 0 */
+    uint16_t ddi;     /* of process data, else 0 */
     bool by_mass;     /* a rate in kg/m2 */
     uint8_t subject;  /* address that it is about: of an implement where its controller speaks */
 };

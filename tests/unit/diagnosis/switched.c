@@ -16,6 +16,7 @@ struct client {
     bool sections_off; /* at the headland: all sections */
     double jams_at;    /* nothing comes out from then on */
     double speed_to;   /* nor when the speed that it lives by is gone */
+    bool second_boom;  /* whose sections are off all day */
 };
 
 /* A value of process data: DDI, then 32 bits (ISO 11783-10). */
@@ -55,6 +56,15 @@ static bool fill_rate(double t, uint8_t data[8], void *context)
     return put_value(data, 7, out ? 18000 : 0);
 }
 
+static bool fill_second_boom(double t, uint8_t data[8], void *context)
+{
+    (void)t;
+    (void)context;
+    put_value(data, 161, 0xFFFFFFF0u);
+    data[0] = 0x23; /* element 2 */
+    return true;
+}
+
 static struct story *trailed(struct client *c)
 {
     struct story *s = story_new();
@@ -69,6 +79,8 @@ static struct story *trailed(struct client *c)
     story_every(s, value, 1.0, 3.0, 90, fill_state, c);
     story_every(s, value, 1.0, 3.2, 90, fill_sections, c);
     story_every(s, value, 1.0, 3.4, 90, fill_rate, c);
+    if (c->second_boom)
+        story_every(s, value, 1.0, 3.6, 90, fill_second_boom, c);
     return s;
 }
 
@@ -79,12 +91,13 @@ Test(diagnosis_switched, off_by_hand_is_no_missing_rate)
         struct client client;
         bool missing;
     } rows[] = {
-        {"it works all along", {false, false, 99, 99}, false},
-        {"its work state is off at the headland", {true, false, 99, 99}, false},
-        {"all sections are off at the headland, its work state stays on", {false, true, 99, 99},
-         false},
-        {"it jams at work", {false, false, 65, 99}, true},
-        {"switched off at the headland, and jams after it", {true, false, 65, 99}, true},
+        {"it works all along", {false, false, 99, 99, false}, false},
+        {"its work state is off at the headland", {true, false, 99, 99, false}, false},
+        {"all sections are off at the headland, its work state stays on",
+         {false, true, 99, 99, false}, false},
+        {"it jams at work", {false, false, 65, 99, false}, true},
+        {"it jams at work, a boom is off all day", {false, false, 65, 99, true}, true},
+        {"switched off at the headland, and jams after it", {true, false, 65, 99, false}, true},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -108,8 +121,9 @@ Test(diagnosis_switched, a_speed_that_it_did_without_is_no_cause)
         struct client client;
         bool because;
     } rows[] = {
-        {"it jams half a minute after the satellites went", 25, {false, false, 65, 99}, false},
-        {"it stops with the satellites", 65, {false, false, 99, 66}, true},
+        {"it jams half a minute after the satellites went", 25, {false, false, 65, 99, false},
+         false},
+        {"it stops with the satellites", 65, {false, false, 99, 66, false}, true},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -124,4 +138,26 @@ Test(diagnosis_switched, a_speed_that_it_did_without_is_no_cause)
         cr_expect_eq(outcome_because(o, missing, lost), rows[i].because, "%s", rows[i].what);
         outcome_free(o);
     }
+}
+
+/* Told on change only: the word of one section is not that of the whole machine. */
+Test(diagnosis_switched, one_section_off_is_no_missing_coverage)
+{
+    struct client client = {false, false, 99, 99, false};
+    struct story *s = story_new();
+    uint32_t value = story_id(3, 51968, 247, 128);
+
+    story_background(s, 0, 90);
+    story_claim(s, 0.5, 128, NAME_SPREADER);
+    story_ground(s, 240, drive_field, 1.0, 0, 90);
+    story_gnss(s, 28, drive_field, 1.0, 0, 90);
+    story_beat(s, story_id(3, 51968, 255, 247), 2.0, 1, 90, "FEFFFFFF01FFFFFF");
+    story_every(s, value, 1.0, 3.4, 90, fill_rate, &client);
+    story_frame(s, 6.0, value, "23008D0001000000"); /* elements 2 and 3: work state on */
+    story_frame(s, 6.1, value, "33008D0001000000");
+    story_frame(s, 30.0, value, "33008D0000000000"); /* 3 is off on a wedge */
+    struct outcome *o = story_tell(s);
+
+    cr_assert(outcome_clean(o), "%s", outcome_codes(o));
+    outcome_free(o);
 }
