@@ -191,22 +191,36 @@ static bool ever(const struct dbr_link_story *story, enum dbr_answer answer)
     return false;
 }
 
-/* Why an implement never metered, by the first link of its chain that never held; "": it did, or
- * nothing tells. A setting (a set-point of zero, a raised implement) is no fault, but an answer. */
+/* Why the link did not hold, as it was last; only of one that failed at some time. */
+static enum dbr_link_reason last_reason(const struct dbr_link_story *story)
+{
+    size_t k = story->count - 1;
+
+    while (k > 0 && story->items[k].answer != DBR_ANSWER_FAILED)
+        k--;
+    return story->items[k].reason;
+}
+
+/*
+ * Why an implement never metered, by the first link of its chain that never held; "": it did, or
+ * nothing tells. A setting (a set-point of zero, a raised implement) is no fault, but an answer.
+ * One that never told a rate may have put out all the same.
+ */
 static const char *why_no_rate(struct findings *f)
 {
     for (size_t i = 0; i < f->history->implement_count; i++) {
         const struct dbr_implement *implement = &f->history->implements[i];
-        if (ever(&implement->links[DBR_LINK_RATE], DBR_ANSWER_HELD))
+        const struct dbr_link_story *rate = &implement->links[DBR_LINK_RATE];
+        if (ever(rate, DBR_ANSWER_HELD))
             continue;
         for (int l = 0; l < DBR_LINK_RATE; l++) {
             const struct dbr_link_story *story = &implement->links[l];
             if (ever(story, DBR_ANSWER_HELD) || !ever(story, DBR_ANSWER_FAILED))
                 continue;
-            const struct dbr_link_interval *last = &story->items[story->count - 1];
-            return findings_text(f, " %s metered nothing: %s.",
+            return findings_text(f, ever(rate, DBR_ANSWER_FAILED) ? " Nothing came out of %s: %s."
+                                                                  : " No rate of %s was seen: %s.",
                                  word_ecu(f, implement->interface, implement->address),
-                                 dbr_link_reason_words(last->reason));
+                                 dbr_link_reason_words(last_reason(story)));
         }
     }
     return "";
