@@ -261,6 +261,9 @@ static const struct {
     {"bus-error-burst", "bus-off", on_same_bus},
     {"bus-error-warning", "bus-error-passive", on_same_bus},
     {"bus-error-passive", "bus-no-acknowledge", on_same_bus},
+    /* each error raises a counter (ISO 11898-1) */
+    {"bus-error-warning", "bus-error-burst", on_same_bus},
+    {"bus-error-passive", "bus-error-burst", on_same_bus},
     {"recording-gap", "bus-off", at_same_time},
     {"message-gaps", "bus-off", on_same_bus},
     {"ecu-silent", "bus-off", unheard},

@@ -63,6 +63,25 @@ Test(diagnosis_bus, eleven_error_frames_in_a_second_are_a_burst)
     }
 }
 
+/* One root: the counters only count the errors. */
+Test(diagnosis_bus, a_burst_makes_the_recorder_passive)
+{
+    struct story *s = story_new();
+    story_background(s, 0, 30);
+    for (int k = 0; k < 16; k++)
+        story_error(s, 10.0 + 0.01 * k, 0x88, "0000040000000000");
+    story_error(s, 10.2, 0x204, "0010000000000080"); /* receive passive, counter 128 */
+    story_error(s, 12.0, 0x204, "0040000000000050"); /* active again */
+    struct outcome *o = story_tell(s);
+    const struct dbr_finding *passive = outcome_finding(o, "bus-error-passive", -1);
+    const struct dbr_finding *burst = outcome_finding(o, "bus-error-burst", -1);
+
+    cr_assert(passive && burst, "%s", outcome_codes(o));
+    cr_assert(outcome_because(o, passive, burst));
+    cr_assert_eq(o->diagnosis->verdict.root_cause_count, 1, "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
 Test(diagnosis_bus, nobody_acknowledges)
 {
     /* class no-acknowledge; a bus error in the ACK slot; a bus error elsewhere */
