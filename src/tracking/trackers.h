@@ -27,6 +27,7 @@ struct dbr_tracking {
     uint32_t bitrate;
     int64_t next_tick_ns;
     struct bit_tables bit_tables;
+    bool bit_tables_made;
     struct dbr_history history;
     struct bus buses[DBR_INTERFACES_MAX];
     struct pauses pauses;

@@ -32,7 +32,6 @@ struct dbr_tracking *dbr_tracking_new(const struct dbr_definitions *definitions,
     dbr_transport_on_stray(t->transport, control_strayed);
     t->definitions = definitions;
     t->bitrate = options->bitrate;
-    bit_tables_init(&t->bit_tables);
     t->speeds.work = &t->work;
     t->speeds.series = t->series.speeds;
     t->implements.series = &t->series;
@@ -225,11 +224,22 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame, u
         track_data(t, frame, bus);
 }
 
+/* Made when they are first wanted: frames that come measured want none. */
+static struct bit_tables *bit_tables_of(struct dbr_tracking *t)
+{
+    if (!t->bit_tables_made)
+        bit_tables_init(&t->bit_tables);
+    t->bit_tables_made = true;
+    return &t->bit_tables;
+}
+
 void dbr_tracking_frames(struct dbr_tracking *t, const struct dbr_frame *frames, size_t count)
 {
+    struct bit_tables *tables = bit_tables_of(t);
+
     lead_in_end(t);
     for (size_t i = 0; i < count; i++)
-        track_frame(t, &frames[i], frame_bits(&t->bit_tables, &frames[i]));
+        track_frame(t, &frames[i], frame_bits(tables, &frames[i]));
 }
 
 /* Frames that another thread has read come from the cache of its processor: they are asked for
