@@ -187,6 +187,15 @@ const char *const check_rate[] = {
     "measure supply and signal at the meter's motor or valve, key on",
     NULL};
 
+const char *const check_description[] = {
+    "look at the controller's screen: is the implement in its list, and does it say why not?",
+    "look whether the controller has room for it: old implements in its list, full memory",
+    "have the controller forget what it has stored of this implement, switch off and on with the "
+    "key, and record from the start",
+    "connect the implement to another task controller: does that one take it?",
+    "let the maker's service look for a software update of the implement and of the controller",
+    NULL};
+
 const char *const check_coverage[] = {
     "look at the settings of the implement: what switches its work state on (lift sensor, section, "
     "rate)?",

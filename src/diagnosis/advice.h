@@ -33,6 +33,7 @@ extern const char *const check_load[];
 extern const char *const check_foreign[];
 extern const char *const check_controller[];
 extern const char *const check_rate[];
+extern const char *const check_description[];
 extern const char *const check_coverage[];
 extern const char *const check_transfer[];
 extern const char *const check_rejected[];

@@ -147,6 +147,22 @@ static bool came_through(const struct dbr_side *before, const struct dbr_side *a
     return !is_message;
 }
 
+/* A description that was refused before is in force after. */
+static bool description_taken(const struct dbr_side *before, const struct dbr_side *after,
+                              const struct dbr_finding *f)
+{
+    const struct dbr_ecu *ecu = ecu_of(before, f);
+
+    for (size_t i = 0; i < after->history->device_count; i++) {
+        const struct dbr_device_story *d = &after->history->devices[i];
+        const struct dbr_ecu *sender = dbr_history_ecu(after->history, d->interface, d->address);
+        bool same = ecu && sender ? same_ecu(ecu, sender) : d->address == f->address;
+        if (same && d->activated)
+            return true;
+    }
+    return false;
+}
+
 /* Why the recording after cannot tell that a finding is gone; NULL: it can. */
 static const char *cannot_tell(const struct dbr_side *before, const struct dbr_side *after,
                                const struct dbr_finding *f)
@@ -166,6 +182,8 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the recording after is too short";
     if (!ecu_present(before, after, f))
         return "the ECU is not in the recording after";
+    if (starts_with(f->code, "description-") && !description_taken(before, after, f))
+        return "its description was not activated in the recording after";
     if (starts_with(f->code, "transfer-") && !came_through(before, after, f))
         return "this message was not sent whole in the recording after";
     bool about_motion = starts_with(f->code, "speed-") || starts_with(f->code, "distance-") ||

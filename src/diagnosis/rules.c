@@ -75,6 +75,8 @@ const struct rule rules[] = {
 
     {"controller-lost", DBR_FAULT, GROUP_CONTROLLER, judge_controller_lost, check_controller,
      caution_machine},
+    {"description-refused", DBR_WARNING, GROUP_CONTROLLER, judge_description_refused,
+     check_description, caution_none},
     {"rate-missing", DBR_FAULT, GROUP_WORK, judge_rate_missing, check_rate, caution_meters},
     {"coverage-missing", DBR_FAULT, GROUP_WORK, judge_coverage_missing, check_coverage,
      caution_meters},

@@ -67,6 +67,9 @@ void judge_controller_lost(struct findings *f, const struct rule *rule);
 void judge_rate_missing(struct findings *f, const struct rule *rule);
 void judge_coverage_missing(struct findings *f, const struct rule *rule);
 
+/* rules_device.c */
+void judge_description_refused(struct findings *f, const struct rule *rule);
+
 /* rules_transfer.c */
 void judge_transfer_failed(struct findings *f, const struct rule *rule);
 

@@ -5,7 +5,6 @@
 #include "diagnosis/wording.h"
 
 #define EVIDENCE_SPELLS 4u
-#define REFUSAL_MAX 240u
 
 /* A source that agrees less often than this with the rate is not followed. */
 #define FOLLOWS_SHARE 0.9
@@ -123,20 +122,6 @@ static void lacking_elements(struct findings *f, struct found *found,
         found_evidence(f, found, "without a rate: %s", list);
 }
 
-/* A controller that did not take the description commands nothing that stands in it. */
-static void refused_description(struct findings *f, struct found *found,
-                                const struct dbr_implement *i)
-{
-    const struct dbr_device_story *story = dbr_history_device(f->history, i->interface, i->address);
-    char text[REFUSAL_MAX];
-
-    for (size_t k = 0; story && !story->activated && k < story->refusal_count; k++)
-        if (story->refusals[k].kind == DBR_REFUSED_ACTIVATION)
-            found_evidence(f, found, "its description: %s (at %s)",
-                           dbr_device_refusal_text(text, sizeof text, &story->refusals[k]),
-                           word_time(f, story->refusals[k].at_ns));
-}
-
 void judge_rate_missing(struct findings *f, const struct rule *rule)
 {
     for (size_t k = 0; k < f->history->implement_count; k++) {
@@ -154,7 +139,6 @@ void judge_rate_missing(struct findings *f, const struct rule *rule)
         else if (!i->drive_engaged)
             found_evidence(f, found, "no PTO reported itself engaged meanwhile");
         refusals(f, found, i);
-        refused_description(f, found, i);
         followed_source(f, found, i);
         other_sources(f, found, i);
     }
@@ -185,6 +169,5 @@ void judge_coverage_missing(struct findings *f, const struct rule *rule)
         spell_times(f, found, &i->coverage_missing, "work state off while moving");
         found_evidence(f, found, "that it should be on: %s",
                        evidence_words(f, i->coverage_missing.items[0].mask));
-        refused_description(f, found, i);
     }
 }

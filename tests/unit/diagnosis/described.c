@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "drawbar/compare.h"
 #include "support/pool.h"
 #include "support/story_long.h"
 
@@ -86,8 +87,9 @@ Test(diagnosis_described, a_rate_that_is_missing_is_placed)
     }
 }
 
-/* The controller refused the description: that is told where the work lacks its effect. */
-Test(diagnosis_described, a_refused_description_stands_beside_a_missing_rate)
+/* Activation is refused (ISO 11783-10, object pool activate response): object 20 of parent 3 has
+ * a reference that leads nowhere. The work lacks its effect because of that. */
+Test(diagnosis_described, a_refused_description_is_why_a_rate_is_missing)
 {
     struct story *s = drive();
     struct bytes b = {0};
@@ -100,10 +102,87 @@ Test(diagnosis_described, a_refused_description_stands_beside_a_missing_rate)
     struct outcome *o = story_tell(s);
     const struct dbr_finding *rate = outcome_finding(o, "rate-missing", SPREADER);
 
-    cr_assert_not_null(rate, "%s", outcome_codes(o));
-    cr_expect(says(rate, "object 20 of parent 3: unknown reference"));
+    const struct dbr_finding *refused = outcome_finding(o, "description-refused", SPREADER);
+
+    cr_assert(rate && refused, "%s", outcome_codes(o));
+    cr_expect_eq(refused->severity, DBR_WARNING);
+    cr_expect(says(refused, "object 20 of parent 3: unknown reference"));
+    cr_expect_float_eq((double)refused->start_ns / 1e9, 12.1, 0.01);
+    cr_expect(outcome_because(o, rate, refused));
     outcome_free(o);
     bytes_free(&b);
+}
+
+/* What was refused and then taken, and what is asked for and never answered, are no finding. */
+Test(diagnosis_described, a_description_that_is_taken_at_last_was_not_refused)
+{
+    static const struct {
+        const char *answer, *second;
+    } rows[] = {{"9101030014000200", "9100FFFFFFFF00FF"}, {NULL, NULL}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = drive();
+        struct bytes b = {0};
+        pool_spreader(&b, NULL);
+        describe(s, &b);
+        if (rows[i].answer)
+            story_frame(s, 12.1, story_id(5, PROCESS_DATA, SPREADER, CONTROLLER), rows[i].answer);
+        if (rows[i].second) {
+            story_frame(s, 20, story_id(5, PROCESS_DATA, CONTROLLER, SPREADER), "81FFFFFFFFFFFFFF");
+            story_frame(s, 20.1, story_id(5, PROCESS_DATA, SPREADER, CONTROLLER), rows[i].second);
+        }
+        struct outcome *o = story_tell(s);
+        cr_expect_not(outcome_has(o, "description-refused", SPREADER), "row %zu", i);
+        outcome_free(o);
+        bytes_free(&b);
+    }
+}
+
+/* A drive in which the controller answers the activation so; NULL: the implement tells nothing. */
+static struct outcome *answered(const char *answer)
+{
+    struct story *s = drive();
+    struct bytes b = {0};
+
+    pool_spreader(&b, NULL);
+    if (answer) {
+        describe(s, &b);
+        story_frame(s, 12.1, story_id(5, PROCESS_DATA, SPREADER, CONTROLLER), answer);
+    }
+    bytes_free(&b);
+    return story_tell(s);
+}
+
+static enum dbr_change change_of_refusal(const struct outcome *b, const struct outcome *a)
+{
+    const struct dbr_side sides[2] = {
+        {.info = &b->info, .history = b->history, .diagnosis = b->diagnosis},
+        {.info = &a->info, .history = a->history, .diagnosis = a->diagnosis}};
+    struct dbr_comparison *c = dbr_comparison_new(&sides[0], &sides[1], NULL);
+    enum dbr_change change = DBR_CHANGE_NEW;
+
+    for (size_t i = 0; i < c->row_count; i++)
+        if (c->rows[i].before && strcmp(c->rows[i].before->code, "description-refused") == 0)
+            change = c->rows[i].change;
+    dbr_comparison_free(c);
+    return change;
+}
+
+Test(diagnosis_described, only_a_description_in_force_proves_that_it_is_taken_now)
+{
+    static const struct {
+        const char *answer;
+        enum dbr_change change;
+    } rows[] = {{"9100FFFFFFFF00FF", DBR_CHANGE_GONE},
+                {"9101030014000200", DBR_CHANGE_STILL},
+                {NULL, DBR_CHANGE_CANNOT_TELL}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct outcome *before = answered("9101030014000200"), *after = answered(rows[i].answer);
+        cr_expect_eq(change_of_refusal(before, after), rows[i].change, "row %zu", i);
+        outcome_free(after);
+        outcome_free(before);
+    }
 }
 
 static enum dbr_link_reason last_reason(const struct outcome *o, enum dbr_link link)
