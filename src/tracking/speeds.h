@@ -28,6 +28,8 @@ struct odometer {
     int64_t since_ns;
 };
 
+#define SETTLE_STRETCHES 5u /* the last one ended 4 of them ago: the time to settle (witnesses.c) */
+
 /* Lowest and highest value; NAN: none. */
 struct range {
     double low, high;
@@ -64,8 +66,8 @@ struct source {
     int64_t run_since_ns; /* it repeats one value since */
     struct range run;         /* what the others said meanwhile */
     struct range run_settled; /* the same without its first and last seconds */
-    struct range run_recent[2]; /* not settled yet: of this stretch and the one before */
-    int64_t run_recent_ns;    /* when this stretch began */
+    struct range run_recent[SETTLE_STRETCHES]; /* not settled yet, latest first */
+    int64_t run_recent_ns;    /* when the latest stretch began */
     uint64_t run_mask;
     bool frozen;          /* the run is long enough, and the others changed */
 

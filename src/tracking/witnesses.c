@@ -8,6 +8,7 @@
  * may be frozen itself.
  */
 #include <math.h>
+#include <string.h>
 #include <stdlib.h>
 
 #include "tracking/ecus.h"
@@ -25,6 +26,7 @@
  * the change that it began or ended with.
  */
 #define SETTLE_NS (2 * NS_PER_S)
+#define STRETCH_NS (SETTLE_NS / (SETTLE_STRETCHES - 1))
 
 /* Machines change speed by a few m/s2; a reference that jumps further in a tick is no measure. */
 #define JUMP_MPS 1.0
@@ -238,7 +240,9 @@ static void stretch(struct range *range, double low, double high)
 
 static void forget_run(struct source *src, int64_t now)
 {
-    src->run = src->run_settled = src->run_recent[0] = src->run_recent[1] = no_range;
+    src->run = src->run_settled = no_range;
+    for (size_t i = 0; i < SETTLE_STRETCHES; i++)
+        src->run_recent[i] = no_range;
     src->run_recent_ns = now;
 }
 
@@ -250,13 +254,41 @@ static void begin_run(struct source *src, int64_t now)
     forget_run(src, now);
 }
 
+static bool varies(const struct range *range)
+{
+    return range->high - range->low > FROZEN_CHANGE * range->high;
+}
+
+/* Once they have settled, the others tell another speed: what they did before was no lag. */
+static bool is_left_behind(const struct source *src)
+{
+    return src->mps < src->run_settled.low * (1 - FROZEN_CHANGE) ||
+           src->mps > src->run_settled.high * (1 + FROZEN_CHANGE);
+}
+
+static bool is_frozen(const struct source *src, int64_t now)
+{
+    return now - src->run_since_ns >= FROZEN_NS &&
+           (varies(&src->run_settled) || (varies(&src->run) && is_left_behind(src)));
+}
+
+/* The recording ends: what is not settled will not be followed by a change of its own. */
+static void settle_all(struct source *src, int64_t now)
+{
+    for (size_t i = 0; i < SETTLE_STRETCHES; i++)
+        stretch(&src->run_settled, src->run_recent[i].low, src->run_recent[i].high);
+    src->frozen = src->frozen || is_frozen(src, now);
+}
+
 static void end_run(struct source *src, int64_t now, bool open)
 {
+    if (open && source_is_fresh(src, now))
+        settle_all(src, now);
     if (src->frozen) {
         struct dbr_spell spell = spell_make(src->run_since_ns, now);
         spell.own = src->mps;
-        spell.low = src->run_settled.low;
-        spell.high = src->run_settled.high;
+        spell.low = src->run.low;
+        spell.high = src->run.high;
         spell.mask = src->run_mask;
         spell.open = open;
         spells_add(&src->seen.frozen, &spell);
@@ -274,13 +306,16 @@ void witnesses_value(struct source *src, double mps, int64_t now)
         end_run(src, now, false);
 }
 
-/* A stretch settles when the run has gone on for another one. */
+/* A stretch settles when the run has gone on for SETTLE_NS after it. */
 static void settle_run(struct source *src, int64_t now)
 {
-    if (now - src->run_recent_ns < SETTLE_NS)
+    const struct range *oldest = &src->run_recent[SETTLE_STRETCHES - 1];
+
+    if (now - src->run_recent_ns < STRETCH_NS)
         return;
-    stretch(&src->run_settled, src->run_recent[1].low, src->run_recent[1].high);
-    src->run_recent[1] = src->run_recent[0];
+    stretch(&src->run_settled, oldest->low, oldest->high);
+    memmove(&src->run_recent[1], &src->run_recent[0],
+            (SETTLE_STRETCHES - 1) * sizeof src->run_recent[0]);
     src->run_recent[0] = no_range;
     src->run_recent_ns = now;
 }
@@ -290,19 +325,17 @@ static void judge_run(struct source *src, const struct votes *v, int64_t now)
 {
     double ref = v->speed_mps;
 
-    if (!source_is_fresh(src, now) || src->mps < STILL_MPS || src->simulated || isnan(ref) ||
-        now - src->run_since_ns < SETTLE_NS)
+    if (!source_is_fresh(src, now) || src->mps < STILL_MPS || src->simulated || isnan(ref))
         return;
     bool jump = ref > src->run.high + JUMP_MPS || ref < src->run.low - JUMP_MPS;
     if (jump && !src->frozen)
         forget_run(src, now);
     settle_run(src, now);
     stretch(&src->run, ref, ref);
-    stretch(&src->run_recent[0], ref, ref);
+    if (now - src->run_since_ns >= SETTLE_NS)
+        stretch(&src->run_recent[0], ref, ref);
     src->run_mask |= v->mask;
-    if (now - src->run_since_ns >= FROZEN_NS &&
-        src->run_settled.high - src->run_settled.low > FROZEN_CHANGE * src->run_settled.high)
-        src->frozen = true;
+    src->frozen = src->frozen || is_frozen(src, now);
 }
 
 static bool tells_direction(const struct source *src, int64_t now)
