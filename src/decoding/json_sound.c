@@ -7,6 +7,7 @@
 #include <string.h>
 
 #define DEPTH_MAX ((unsigned)CJSON_NESTING_LIMIT)
+#define NUMBER_MAX 63 /* some versions of the parser stumble over what a number has beyond */
 
 struct place {
     const char *at, *end;
@@ -90,20 +91,28 @@ static size_t take_digits(struct place *p)
     return count;
 }
 
+/* Behind "e" or "E". */
+static bool take_exponent(struct place *p)
+{
+    if (!take_word(p, "+"))
+        take_word(p, "-");
+    return take_digits(p) > 0;
+}
+
 static bool take_number(struct place *p)
 {
-    take_word(p, "-");
+    const char *start = p->at;
+
+    if (!take_word(p, "-") && (p->at == p->end || !isdigit((unsigned char)*p->at)))
+        return false;
     size_t digits = take_digits(p);
     if (take_word(p, "."))
         digits += take_digits(p);
     if (digits == 0)
         return false;
-    if (take_word(p, "e") || take_word(p, "E")) {
-        if (!take_word(p, "+"))
-            take_word(p, "-");
-        return take_digits(p) > 0;
-    }
-    return true;
+    if ((take_word(p, "e") || take_word(p, "E")) && !take_exponent(p))
+        return false;
+    return p->at - start <= NUMBER_MAX;
 }
 
 static bool take_value(struct place *p, unsigned depth);

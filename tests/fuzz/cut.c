@@ -104,6 +104,9 @@ static struct dbr_writing_options writing_of(const uint8_t *head)
     return options;
 }
 
+/* Reading takes a leap of more than a year for a clock that was set. */
+#define LEAP_NS (INT64_C(366) * 24 * 3600 * 1000000000)
+
 /* What the form cannot hold is not asked of it: later times, more interfaces, times at all. */
 static size_t fit(struct dbr_frame *frames, size_t count, const struct dbr_writing_options *options)
 {
@@ -118,7 +121,8 @@ static size_t fit(struct dbr_frame *frames, size_t count, const struct dbr_writi
             frame->interface = 0;
         if (options->time_base == DBR_TIME_NONE)
             frame->at_ns = 0;
-        if (options->start_ns + frame->at_ns >= end_ns)
+        if (options->start_ns + frame->at_ns >= end_ns ||
+            (fitting > 0 && frame->at_ns - frames[fitting - 1].at_ns > LEAP_NS))
             continue;
         frames[fitting++] = *frame;
     }

@@ -1,6 +1,8 @@
 /* json_sound.c - what the parser refuses is told from what it had no memory for. */
 #include <cjson/cJSON.h>
 #include <criterion/criterion.h>
+#include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -14,6 +16,7 @@ static const char *const sound[] = {
 static const char *const unsound[] = {
     "", " ", "{", "[1,]", "[1 2]", "{\"a\"}", "{\"a\":}", "{a:1}", "\"a", "\"\\x\"", "\"\\u12\"",
     "\"\\ude00\"", "\"\\ud83d\"", "\"\\ud83dx\"", "tru", "-", "nothing", "{\"a\":1,}", "'a'",
+    "[.6]", "[-.]", "[1e]",
 };
 
 /* The parser is the measure: with memory enough it gives nothing for mistakes only. */
@@ -39,4 +42,51 @@ Test(json_sound, too_deep_is_no_mistake_of_grammar)
     memset(text + sizeof text / 2, ']', sizeof text / 2);
     cr_assert_null(cJSON_ParseWithLength(text, sizeof text));
     cr_assert_eq(json_soundness(text, sizeof text), JSON_TOO_DEEP);
+}
+
+/* Some versions of the parser look at 63 characters of a number and stumble over the rest. */
+Test(json_sound, a_number_may_have_so_many_digits)
+{
+    char text[] = "1111111111111111111111111111111111111111111111111111111111111111";
+
+    cr_assert_eq(json_soundness(text, 63), JSON_SOUND);
+    cr_assert_eq(json_soundness(text, 64), JSON_UNSOUND);
+}
+
+/* Xorshift, 32 bits: every run tries the same texts. */
+static uint32_t next_random(uint32_t *state)
+{
+    *state ^= *state << 13;
+    *state ^= *state >> 17;
+    *state ^= *state << 5;
+    return *state;
+}
+
+static void add(char *text, size_t size, const char *piece)
+{
+    size_t length = strlen(text);
+
+    snprintf(text + length, size - length, "%s", piece);
+}
+
+Test(json_sound, nothing_that_the_parser_refuses_is_called_sound)
+{
+    static const char *const pieces[] = {"{", "}", "[", "]", ",", ":", "\"", "\"a\"", "\"a\":", "1",
+                                         "-", ".", "e", "+", "0", "true", "null", "\\", "u", "d8",
+                                         "dc00", " ", "\n", "fals", "9999999999", "\\u", "x"};
+    uint32_t state = 2463534242u;
+    size_t count = 0;
+
+    for (int round = 0; round < 200000; round++) {
+        char text[128] = "[";
+        for (uint32_t n = next_random(&state) % 9; n > 0; n--)
+            add(text, sizeof text, pieces[next_random(&state) % (sizeof pieces / sizeof pieces[0])]);
+        add(text, sizeof text, "]");
+        bool called_sound = json_soundness(text, strlen(text)) == JSON_SOUND;
+        count += called_sound;
+        cJSON *parsed = called_sound ? cJSON_ParseWithLength(text, strlen(text)) : NULL;
+        cr_assert(parsed || !called_sound, "%s", text);
+        cJSON_Delete(parsed);
+    }
+    cr_assert_gt(count, 1000, "only %zu were sound", count);
 }
