@@ -56,7 +56,7 @@ done
 
 # From here on a failure is a failure of the recipe.
 cd share || exit 1
-parallel --will-cite --null --jobs 2 --max-args 5 --sshloginfile "$home/hosts" --workdir . \
+parallel --will-cite --quote --null --jobs 2 --max-args 5 --sshloginfile "$home/hosts" --workdir . \
     --env DRAWBAR --joblog "$home/jobs" sh "$recipes/map.sh" "../$out" <../list
 status=$?
 cat "$home/jobs"
