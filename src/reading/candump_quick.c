@@ -3,78 +3,44 @@
 
 #include <string.h>
 
+#include "reading/digits.h"
 #include "reading/stamp.h"
 
-#define NO_DIGIT 0xF0u /* of hex_values: any of its bits says that a character was no digit */
+#define WORD 8u /* digits that are read at once */
 
 #define SECONDS_AT 1u
 #define POINT_AT 11u
 #define DECIMALS_AT 12u
 #define CLOSING_AT 18u
 #define NAME_AT 20u
-#define ID_DIGITS 8u
+#define ID_DIGITS WORD
 
 /* Beyond, seconds do not fit nanoseconds in 64 bits: the year 2255 is soon enough to be slow. */
 #define SECONDS_MAX INT64_C(9000000000)
 
 #define ID_FLAGS 0xE0000000u /* linux/can.h: error frames, and bits that no identifier has */
 
-/* The value of a hexadecimal digit; 240 (NO_DIGIT) for any other character. */
-static const uint8_t hex_values[256] = {
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-      0,   1,   2,   3,   4,   5,   6,   7,   8,   9, 240, 240, 240, 240, 240, 240,
-    240,  10,  11,  12,  13,  14,  15, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240,  10,  11,  12,  13,  14,  15, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-    240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240, 240,
-};
-
-static unsigned hex_value(char c)
+static int64_t seconds_of(const char *line, unsigned *wrong)
 {
-    return hex_values[(unsigned char)c];
-}
+    const unsigned rest = POINT_AT - SECONDS_AT - WORD;
 
-/* Decimal digits; `*wrong` gets bits where one is none. */
-static int64_t decimal(const char *at, unsigned digits, unsigned *wrong)
-{
-    int64_t number = 0;
-
-    for (unsigned i = 0; i < digits; i++) {
-        unsigned digit = (unsigned)(unsigned char)at[i] - '0';
-        *wrong |= digit > 9 ? NO_DIGIT : 0;
-        number = number * 10 + digit;
-    }
-    return number;
-}
-
-static uint32_t identifier(const char *at, unsigned *wrong)
-{
-    uint32_t id = 0;
-
-    for (unsigned i = 0; i < ID_DIGITS; i++) {
-        *wrong |= hex_value(at[i]);
-        id = id << 4 | (hex_value(at[i]) & 0xFu);
-    }
-    return id;
+    return digits_decimal_word(line + SECONDS_AT, wrong) * 100 +
+           digits_decimal(line + SECONDS_AT + WORD, rest, wrong);
 }
 
 static void data(uint8_t *out, const char *at, size_t count, unsigned *wrong)
 {
-    for (size_t i = 0; i < count; i++) {
-        unsigned high = hex_value(at[2 * i]), low = hex_value(at[2 * i + 1]);
-        *wrong |= high | low;
-        out[i] = (uint8_t)(high << 4 | (low & 0xFu));
+    size_t i = 0;
+
+    for (; i + 4 <= count; i += 4) {
+        uint32_t word = digits_hex_word(at + 2 * i, wrong);
+        out[i] = (uint8_t)(word >> 24);
+        out[i + 1] = (uint8_t)(word >> 16);
+        out[i + 2] = (uint8_t)(word >> 8);
+        out[i + 3] = (uint8_t)word;
     }
+    for (; i < count; i++)
+        out[i] = (uint8_t)digits_hex(at + 2 * i, 2, wrong);
 }
 
 /* Whether everything but digits stands where it does in such a line. */
@@ -100,12 +66,12 @@ bool candump_quick_read(struct dbr_frame *frame, const char *line, size_t length
     const char *id_at = line + NAME_AT + interface_length + 1;
     const char *data_at = id_at + ID_DIGITS + 1;
     size_t count = (size_t)(line + length - data_at) / 2;
-    int64_t seconds = decimal(line + SECONDS_AT, POINT_AT - SECONDS_AT, &wrong);
-    int64_t micros = decimal(line + DECIMALS_AT, CLOSING_AT - DECIMALS_AT, &wrong);
-    uint32_t id = identifier(id_at, &wrong);
+    int64_t seconds = seconds_of(line, &wrong);
+    int64_t micros = digits_decimal(line + DECIMALS_AT, CLOSING_AT - DECIMALS_AT, &wrong);
+    uint32_t id = digits_hex_word(id_at, &wrong);
     memset(frame, 0, sizeof *frame);
     data(frame->data, data_at, count, &wrong);
-    if ((wrong & NO_DIGIT) || seconds > SECONDS_MAX || (id & ID_FLAGS))
+    if (wrong || seconds > SECONDS_MAX || (id & ID_FLAGS))
         return false;
     frame->at_ns = seconds * NS_PER_SECOND + micros * 1000;
     frame->id = id;
