@@ -3,22 +3,14 @@
 #include <string.h>
 
 #include "decoding/loader.h"
+#include "reading/digits.h"
 
 #define WORDS_MAX 240u
-
-static int hex_digit(char c)
-{
-    if (c >= '0' && c <= '9')
-        return c - '0';
-    if (c >= 'A' && c <= 'F')
-        return c - 'A' + 10;
-    return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
-}
 
 static bool parse_hex(const char *text, uint8_t *out)
 {
     for (size_t i = 0; text[i]; i++) {
-        int digit = hex_digit(text[i]);
+        int digit = digits_hex_value(text[i]);
         if (digit < 0)
             return false;
         out[i / 2] = (uint8_t)(out[i / 2] << 4 | digit);

@@ -4,22 +4,12 @@
 #include <string.h>
 
 #include "reading/can_packet.h"
+#include "reading/digits.h"
 #include "reading/stamp.h"
 
 /* linux/can.h: flag bits above the 29 identifier bits. */
 #define ID_FLAG_ERROR 0x20000000u
 #define ID_FLAG_ABOVE 0xC0000000u
-
-static int hex_digit(char c)
-{
-    if (c >= '0' && c <= '9')
-        return c - '0';
-    if (c >= 'A' && c <= 'F')
-        return c - 'A' + 10;
-    if (c >= 'a' && c <= 'f')
-        return c - 'a' + 10;
-    return -1;
-}
 
 static bool is_blank(char c)
 {
@@ -73,7 +63,7 @@ static bool take_byte(struct text *t, uint8_t *byte)
 {
     if (t->end - t->at < 2)
         return false;
-    int high = hex_digit(t->at[0]), low = hex_digit(t->at[1]);
+    int high = digits_hex_value(t->at[0]), low = digits_hex_value(t->at[1]);
     if (high < 0 || low < 0)
         return false;
     *byte = (uint8_t)(high << 4 | low);
@@ -90,7 +80,7 @@ static bool read_id(struct candump_line *out, struct text digits)
     if (count != 3 && count != 8)
         return reject(out, DBR_REJECTION_BAD_ID);
     for (; digits.at < digits.end; digits.at++) {
-        int digit = hex_digit(*digits.at);
+        int digit = digits_hex_value(*digits.at);
         if (digit < 0)
             return reject(out, DBR_REJECTION_BAD_ID);
         id = id << 4 | (uint32_t)digit;
@@ -157,7 +147,7 @@ static bool read_raw_code(struct candump_line *out, struct text *t)
     if (peek(t) != '_')
         return true;
     t->at++;
-    int code = ends(t) ? -1 : hex_digit(*t->at++);
+    int code = ends(t) ? -1 : digits_hex_value(*t->at++);
     if (code <= (int)DBR_CLASSIC_DATA_MAX || out->frame.length != DBR_CLASSIC_DATA_MAX)
         return reject(out, DBR_REJECTION_BAD_LENGTH);
     out->frame.raw_dlc = (uint8_t)code;
@@ -170,7 +160,7 @@ static bool read_log_remote(struct candump_line *out, struct text *t)
     out->frame.flags |= DBR_FRAME_REMOTE;
     if (ends(t) || *t->at == '_' || is_blank(*t->at))
         return read_raw_code(out, t);
-    int length = hex_digit(*t->at++);
+    int length = digits_hex_value(*t->at++);
     if (length < 0 || length > (int)DBR_CLASSIC_DATA_MAX)
         return reject(out, DBR_REJECTION_BAD_LENGTH);
     out->frame.length = (uint8_t)length;
@@ -180,7 +170,7 @@ static bool read_log_remote(struct candump_line *out, struct text *t)
 /* Flag digit of "##": 1 bit-rate switch, 2 error state, 4 FD (which "##" says already). */
 static bool read_fd_flags(struct candump_line *out, struct text *t)
 {
-    int flags = ends(t) ? -1 : hex_digit(*t->at++);
+    int flags = ends(t) ? -1 : digits_hex_value(*t->at++);
 
     if (flags < 0)
         return reject(out, DBR_REJECTION_BAD_DATA);
@@ -233,7 +223,7 @@ static bool read_bracket(struct candump_line *out, struct text *t, size_t *lengt
     if (count == 4)
         return reject(out, DBR_REJECTION_CAN_XL);
     if (closing == '}') {
-        int code = count == 1 ? hex_digit(*digits.at) : -1;
+        int code = count == 1 ? digits_hex_value(*digits.at) : -1;
         if (code < 0)
             return reject(out, DBR_REJECTION_BAD_LENGTH);
         *length = code > (int)DBR_CLASSIC_DATA_MAX ? DBR_CLASSIC_DATA_MAX : (size_t)code;

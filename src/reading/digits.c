@@ -6,7 +6,7 @@
 #define EACH UINT64_C(0x0101010101010101) /* times n: n in each byte */
 #define HIGH (EACH * 0x80)
 
-static int hex_value(char c)
+int digits_hex_value(char c)
 {
     if (c >= '0' && c <= '9')
         return c - '0';
@@ -20,7 +20,7 @@ uint32_t digits_hex(const char *at, size_t count, unsigned *wrong)
     uint32_t number = 0;
 
     for (size_t i = 0; i < count; i++) {
-        int digit = hex_value(at[i]);
+        int digit = digits_hex_value(at[i]);
         *wrong |= digit < 0;
         number = number << 4 | ((uint32_t)digit & 0xFu);
     }

@@ -11,6 +11,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/* The value of a hexadecimal digit; -1 for any other character. */
+int digits_hex_value(char c);
+
 /* The number that `count` (<= 8) hexadecimal digits make, most significant first. Sets `*wrong`
  * where one is none; the number is then any. */
 uint32_t digits_hex(const char *at, size_t count, unsigned *wrong);
