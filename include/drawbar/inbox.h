@@ -56,7 +56,10 @@ struct dbr_inbox;
 struct dbr_inbox *dbr_inbox_new(FILE *spool, struct dbr_error *error);
 void dbr_inbox_free(struct dbr_inbox *inbox);
 
-/* 0; 1 where the JSON is no report of this program (nothing is added then); -1 after an error. */
+/*
+ * 0; -1 after an error; 1 where nothing was added, and the error says why: the JSON is no report of
+ * this program, or (DBR_ERROR_LIMIT) has more bytes or values than the ceilings of limits.h.
+ */
 int dbr_inbox_add(struct dbr_inbox *inbox, const struct dbr_inbox_upload *upload,
                   struct dbr_error *error);
 

@@ -98,7 +98,13 @@
 /* Inbox */
 #define DBR_INBOX_UPLOADS_MAX 200000u  /* some 1 KiB each; a busy support desk gets 100 a day */
 #define DBR_INBOX_EVENTS_MAX 1000000u  /* faults and warnings that a history may be made of */
-#define DBR_INBOX_REPORT_MAX (64u * 1024u * 1024u) /* bytes of one report; usually some 30 KiB */
+#define DBR_INBOX_REPORT_MAX (8u * 1024u * 1024u) /* bytes of one report; usually some 40 KiB. The
+                                largest of tests/limits (1016 ECUs, 258 findings) has 2.6 MB; each
+                                wide device (4000 references of 290 bytes) adds 1.2 MB */
+#define DBR_INBOX_REPORT_VALUES_MAX 400000u /* of one report, each 64 to 150 bytes in memory while it
+                                is read: 60 MiB. The same report has 112 000; a wide device 56 000 */
+#define DBR_INBOX_TEXT_MAX 12289u      /* bytes kept of a path, title or sentence: a path of 4096,
+                                none of which is UTF-8, shown by 3 each; others have < 1000 */
 #define DBR_INBOX_JOBS_MAX 256u        /* processes at a time */
 #define DBR_INBOX_PATH_MAX 4096u       /* bytes of a path below the folder of uploads */
 #define DBR_INBOX_DEPTH_MAX 64u        /* folders in folders */

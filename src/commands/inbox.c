@@ -195,6 +195,7 @@ static void notes(const struct run *run, const struct dbr_inbox_totals *t)
     note("pipes, sockets or devices, left alone", run->walk.special);
     note("folders or files that cannot be read, or lie too deep", run->walk.unread);
     note("files that are no reports of check --for-inbox, left alone", run->reduce.strangers);
+    note("reports of more bytes or values than an inbox reads, left alone", run->reduce.too_large);
     note("findings beyond what histories are made of", t->events_beyond);
 }
 

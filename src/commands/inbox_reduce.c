@@ -8,6 +8,8 @@
 
 #include "commands/output.h"
 
+#define TOO_LARGE "its report is larger than an inbox reads"
+
 static bool exists(const char *path)
 {
     return path && access(path, F_OK) == 0;
@@ -40,7 +42,9 @@ static int add_own(struct reduce *r, const struct dbr_inbox_upload *upload, stru
     if (status != 1)
         return status;
     broken.json = NULL;
-    broken.reason = "its report in the site cannot be read: remove it and run once more";
+    broken.reason = error->code == DBR_ERROR_LIMIT
+                        ? TOO_LARGE
+                        : "its report in the site cannot be read: remove it and run once more";
     return dbr_inbox_add(r->inbox, &broken, error);
 }
 
@@ -56,11 +60,12 @@ void reduce_take(struct reduce *r, const struct map *map, size_t at)
     errno = 0;
     char *text = length > 0 && !e->reason && json ? read_text(json, DBR_INBOX_REPORT_MAX) : NULL;
     bool no_memory = !json || !html || (!text && errno == ENOMEM);
+    const char *why_not = errno == EFBIG ? TOO_LARGE : "its report cannot be read";
     struct dbr_inbox_upload upload = {
         .path = e->path,
         .sha256 = e->sha256,
         .json = text,
-        .reason = e->reason ? e->reason : "its report cannot be read",
+        .reason = e->reason ? e->reason : why_not,
         .page = exists(html) ? length : 0,
     };
     r->failed = no_memory
@@ -98,11 +103,15 @@ static int take_file(struct reduce *r, const char *path, struct dbr_error *error
     char *text = read_text(path, DBR_INBOX_REPORT_MAX);
     if (!text && errno == ENOMEM)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    bool too_large = !text && errno == EFBIG;
     struct dbr_inbox_upload upload = {.json = text, .page = text ? find_page(r, text) : 0};
     int status = text ? dbr_inbox_add(r->inbox, &upload, error) : 1;
 
     free(text);
-    r->strangers += status == 1;
+    if (status == 1 && (too_large || (upload.json && error->code == DBR_ERROR_LIMIT)))
+        r->too_large++;
+    else if (status == 1)
+        r->strangers++;
     return status < 0 ? -1 : 0;
 }
 

@@ -10,6 +10,7 @@ struct reduce {
     struct dbr_inbox *inbox;
     FILE *spool;
     uint64_t strangers;  /* files among the reports that are none */
+    uint64_t too_large;  /* beyond DBR_INBOX_REPORT_MAX or _VALUES_MAX: not read */
     bool failed;         /* `error` says why; nothing more is added */
     struct dbr_error error;
 };

@@ -140,10 +140,10 @@ char *read_text(const char *path, size_t most)
     char *text = NULL;
     size_t size = 0;
 
-    if (descriptor >= 0 && fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode) &&
-        (uint64_t)status.st_size <= most) {
+    if (descriptor >= 0 && fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode)) {
         size = (size_t)status.st_size;
-        text = malloc(size + 1);
+        errno = EFBIG;
+        text = (uint64_t)status.st_size <= most ? malloc(size + 1) : NULL;
     }
     for (size_t at = 0; text && at < size;) {
         ssize_t count = read(descriptor, text + at, size - at);

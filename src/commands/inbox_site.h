@@ -25,7 +25,8 @@ void site_recall(const struct site *site, struct walk *walk);
 /* Writes .seen for the next run. */
 int site_remember(const struct site *site, const struct walk *walk, struct dbr_error *error);
 
-/* A whole file as text with a NUL, which the caller frees; NULL where it cannot be read. */
+/* A whole file as text with a NUL, which the caller frees; NULL where it cannot be read: errno is
+ * EFBIG where it has more than `most` bytes, ENOMEM where there is no memory for it. */
 char *read_text(const char *path, size_t most);
 
 #endif

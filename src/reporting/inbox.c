@@ -10,6 +10,7 @@
 #include "text/clean.h"
 
 #define SCHEMA "drawbar-report/1"
+#define CUT_MARK "\xE2\x80\xA6" /* an ellipsis */
 
 #define YEAR_10000_S 253402300800.0
 #define DURATION_MAX_S 9223372036.0 /* times of a recording are 64 bits of ns */
@@ -74,16 +75,26 @@ bool inbox_room(void **list, size_t count, size_t *room, size_t item)
     return true;
 }
 
+char *inbox_kept(const char *text)
+{
+    size_t all = strlen(text) * CLEAN_GROWTH + 1;
+    size_t room = all < DBR_INBOX_TEXT_MAX ? all : DBR_INBOX_TEXT_MAX;
+    char *kept = malloc(room + sizeof CUT_MARK);
+
+    if (!kept)
+        return NULL;
+    clean_text(kept, room, text);
+    if (room < all && strlen(kept) + UTF8_BYTES_MAX >= room)
+        strcat(kept, CUT_MARK);
+    return kept;
+}
+
 /* A harmless copy of a text of the row; of NULL it is NULL. */
 static void copy(struct inbox_row *row, char **to, const char *text)
 {
-    size_t size = text ? strlen(text) * CLEAN_GROWTH + 1 : 0;
-
-    *to = text ? malloc(size) : NULL;
-    if (*to)
-        clean_text(*to, size, text);
-    else
-        row->out_of_memory = row->out_of_memory || text;
+    *to = text ? inbox_kept(text) : NULL;
+    if (text && !*to)
+        row->out_of_memory = true;
 }
 
 const char *inbox_name_at(const cJSON *report, const char *interface, int address,
@@ -238,6 +249,18 @@ struct dbr_inbox *dbr_inbox_new(FILE *spool, struct dbr_error *error)
     return inbox;
 }
 
+/* Before it is parsed, which would take many times its bytes: as many values as there are marks
+ * that begin or part them. Those within texts count as well; a report of ours has few. */
+static bool is_too_large(const char *json)
+{
+    size_t values = 1;
+    const char *at = json;
+
+    for (; *at != '\0'; at++)
+        values += *at == ',' || *at == '[' || *at == '{';
+    return (size_t)(at - json) > DBR_INBOX_REPORT_MAX || values > DBR_INBOX_REPORT_VALUES_MAX;
+}
+
 static bool is_report(const cJSON *report)
 {
     const char *schema = inbox_text(report, "schema");
@@ -255,12 +278,18 @@ int dbr_inbox_add(struct dbr_inbox *inbox, const struct dbr_inbox_upload *upload
     if (!inbox_room((void **)&inbox->rows, inbox->row_count, &inbox->row_room,
                     sizeof *inbox->rows))
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+    if (upload->json && is_too_large(upload->json)) {
+        dbr_error_set(error, DBR_ERROR_LIMIT, "has more than %u bytes or %u values",
+                      DBR_INBOX_REPORT_MAX, DBR_INBOX_REPORT_VALUES_MAX);
+        return 1;
+    }
     cJSON *report = upload->json ? cJSON_Parse(upload->json) : NULL;
     if (upload->json && !report &&
         json_soundness(upload->json, strlen(upload->json)) == JSON_SOUND)
         return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
     if (upload->json && !is_report(report)) {
         cJSON_Delete(report);
+        dbr_error_set(error, DBR_ERROR_FORMAT, "is no report of drawbar check");
         return 1;
     }
     inbox->rows[inbox->row_count] = (struct inbox_row){.start = (double)NAN,

@@ -80,6 +80,9 @@ struct dbr_inbox {
 int inbox_read_findings(struct dbr_inbox *inbox, size_t row, const cJSON *report,
                         struct dbr_error *error);
 
+/* A harmless copy of a text that stays in memory, cut at DBR_INBOX_TEXT_MAX; NULL: no memory. */
+char *inbox_kept(const char *text);
+
 /* Room for one more in a list; false where memory is out. */
 bool inbox_room(void **list, size_t count, size_t *room, size_t item);
 

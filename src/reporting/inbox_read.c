@@ -136,7 +136,7 @@ static bool add_event(struct dbr_inbox *inbox, const struct reading *r)
     if (!inbox_room((void **)&inbox->events, inbox->event_count, &inbox->event_room,
                     sizeof *inbox->events))
         return false;
-    event.title = strdup(title ? title : r->code);
+    event.title = inbox_kept(title ? title : r->code);
     inbox->events[inbox->event_count] = event;
     inbox->event_count += event.title != NULL;
     return event.title != NULL;

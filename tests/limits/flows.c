@@ -6,6 +6,8 @@
 #include <string.h>
 #include <zlib.h>
 
+#include "drawbar/limits.h"
+
 #define GIGABYTE (UINT64_C(1) << 30)
 #define ADDRESSES 254u
 #define PIECE (1u << 20)
@@ -192,19 +194,55 @@ bool flow_many_members(FILE *out)
     return fputc('}', out) != EOF;
 }
 
+#define REPORT_HEAD "{\"schema\":\"drawbar-report/1\",\"recording\":{\"files\":[{\"path\":\"a.log\"}]},"
+
 /* As check --for-inbox would write it, but for the numbers. */
-bool flow_report(FILE *out)
+static bool report_of(FILE *out, unsigned findings)
 {
-    fputs("{\"schema\":\"drawbar-report/1\",\"recording\":{\"files\":[{\"path\":\"a.log\"}]},\"ecus\":[", out);
-    for (unsigned i = 0; i < 100000; i++)
+    fputs(REPORT_HEAD "\"ecus\":[", out);
+    for (unsigned i = 0; i < findings; i++)
         fprintf(out, "%s{\"interface\":\"can%u\",\"address\":1,\"name\":\"A00000000000%04X\"}",
                 i > 0 ? "," : "", i, i % 0xFFFFu);
     fputs("],\"verdict\":{\"sentence\":\"\",\"root_causes\":[0", out);
-    for (unsigned i = 1; i < 100000; i++)
+    for (unsigned i = 1; i < findings; i++)
         fprintf(out, ",%u", i);
     fputs("]},\"findings\":[", out);
-    for (unsigned i = 0; i < 100000; i++)
+    for (unsigned i = 0; i < findings; i++)
         fprintf(out, "%s{\"code\":\"c-%u\",\"severity\":\"fault\",\"interface\":\"can%u\",\"address\":1}",
                 i > 0 ? "," : "", i, i);
+    return fputs("]}", out) != EOF;
+}
+
+bool flow_report(FILE *out)
+{
+    return report_of(out, 20000);
+}
+
+bool flow_vast_report(FILE *out)
+{
+    return report_of(out, 100000);
+}
+
+/* Texts under names: what takes most once it is read. Then one text up to the last byte. */
+bool flow_heavy_report(FILE *out)
+{
+    long left = DBR_INBOX_REPORT_MAX;
+
+    left -= fprintf(out, REPORT_HEAD "\"more\":[");
+    for (unsigned i = 0; i + 20 < DBR_INBOX_REPORT_VALUES_MAX / 2; i++)
+        left -= fprintf(out, "%s{\"a\":\"b\"}", i > 0 ? "," : "");
+    left -= fprintf(out, "],\"findings\":[{\"code\":\"c\",\"title\":\"");
+    for (; left > 4; left--)
+        if (fputc('x', out) == EOF)
+            return false;
+    return fputs("\"}]}", out) != EOF;
+}
+
+bool flow_dense_report(FILE *out)
+{
+    fputs(REPORT_HEAD "\"findings\":[0", out);
+    for (unsigned i = 0; i < 1500000; i++)
+        if (fputs(",0", out) == EOF)
+            return false;
     return fputs("]}", out) != EOF;
 }

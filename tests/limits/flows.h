@@ -21,6 +21,9 @@ flow flow_deep_json;     /* a million lists in each other */
 flow flow_large_json;    /* 8 MB of sound JSON */
 flow flow_many_members;  /* 3 MB: one object of 300 000 members */
 
-flow flow_report;        /* 10^5 findings of as many kinds, by as many ECUs */
+flow flow_report;        /* 20 000 findings of as many kinds, by as many ECUs */
+flow flow_heavy_report;  /* all the bytes and nearly all the values that a report may have */
+flow flow_vast_report;   /* 13 MB: 10^5 findings */
+flow flow_dense_report;  /* 3 MB, of which each second byte is a value */
 
 #endif

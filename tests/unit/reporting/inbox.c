@@ -234,7 +234,6 @@ static size_t times(const char *text, const char *part)
     return count;
 }
 
-/* A path is text: never markup, never part of an address. */
 /* Reports may come from strangers: what drawbar would never write is unknown. */
 Test(inbox, figures_beyond_reason_are_unknown)
 {
@@ -257,6 +256,7 @@ Test(inbox, figures_beyond_reason_are_unknown)
     }
 }
 
+/* A path is text: never markup, never part of an address. */
 Test(inbox, page_with_hostile_names)
 {
     static const char hostile[] = "../../x\"><script>alert(1)</script><b a='\n\x7f\xff";
