@@ -65,11 +65,22 @@ struct dbr_bucket dbr_series_bucket(const struct dbr_series *series, size_t inde
     return bucket_of(series, &cell);
 }
 
+/* The first bucket of index..end-1 that may hold something: long pauses have no chunks. */
+static size_t next_kept(const struct dbr_series *series, size_t index, size_t end)
+{
+    while (index < end && !series->store->chunks[index / DBR_SERIES_CHUNK])
+        index += DBR_SERIES_CHUNK - index % DBR_SERIES_CHUNK;
+    return index;
+}
+
 struct dbr_bucket dbr_series_span(const struct dbr_series *series, size_t first, size_t count)
 {
     struct series_cell all = {.low = DBR_BUCKET_EMPTY};
+    size_t end = series->bucket_count;
 
-    for (size_t i = first; i - first < count && i < series->bucket_count; i++) {
+    if (first < end && count < end - first)
+        end = first + count;
+    for (size_t i = next_kept(series, first, end); i < end; i = next_kept(series, i + 1, end)) {
         struct series_cell cell = cell_at(series, i);
         series_cell_merge(&all, &cell, series->store->counts);
     }
@@ -94,8 +105,10 @@ const char *dbr_quantity_name(enum dbr_quantity quantity)
 
 static void find_extremes(struct dbr_series *series)
 {
+    size_t end = series->bucket_count;
+
     series->min = series->max = (double)NAN;
-    for (size_t i = 0; i < series->bucket_count; i++) {
+    for (size_t i = next_kept(series, 0, end); i < end; i = next_kept(series, i + 1, end)) {
         struct dbr_bucket bucket = dbr_series_bucket(series, i);
         if (bucket.state != DBR_BUCKET_VALUE)
             continue;
