@@ -53,7 +53,7 @@ int request_word(const struct option_values *values, const char *name, const cha
             return i;
     if (!text)
         return 0;
-    complain("--%s %s: expected %s, %s%s%s", name, text, words[0], words[1],
+    complain("--%s %s: expected %s%s%s%s%s", name, text, words[0], words[2] ? ", " : " or ", words[1],
              words[2] ? " or " : "", words[2] ? words[2] : "");
     return -1;
 }

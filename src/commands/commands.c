@@ -7,6 +7,7 @@
  */
 #include "commands/commands.h"
 
+#include <errno.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -143,7 +144,9 @@ int commands_main(int argc, char **argv)
     int status = command ? run_command(command, argc - 2, argv + 2)
                          : run_other(argv[1], argc > 2 ? argv[2] : NULL);
     /* Help and lists; a report has been checked where it was written. */
+    errno = 0;
     if (status != EXIT_UNUSABLE && (fflush(stdout) != 0 || ferror(stdout)))
-        return complain("standard output cannot be written");
+        return complain("standard output cannot be written: %s",
+                        errno ? strerror(errno) : "write error");
     return status;
 }

@@ -25,42 +25,44 @@ static struct dbr_side side_of(const struct analysis *a)
     return (struct dbr_side){a->made->info, a->made->history, a->made->diagnosis};
 }
 
-static int write_json(const struct dbr_comparison *c, const char *path, struct dbr_error *error)
+/* Both sides, and what became of each finding. */
+struct comparing {
+    const struct dbr_comparison *result;
+    const struct analysis *before, *after;
+};
+
+typedef int comparison_writer(FILE *out, const struct comparing *c, struct dbr_error *error);
+
+static int as_json(FILE *out, const struct comparing *c, struct dbr_error *error)
+{
+    return dbr_compare_json(out, c->result, error);
+}
+
+static int as_page(FILE *out, const struct comparing *c, struct dbr_error *error)
+{
+    return dbr_compare_html(out, c->result, &c->before->report, &c->after->report, error);
+}
+
+/* Into a file that appears whole or not at all; without a path none. */
+static int write_file(const struct comparing *c, const char *path, comparison_writer *write,
+                      struct dbr_error *error)
 {
     struct output output;
 
+    if (!path)
+        return 0;
     if (output_open(&output, path, error) < 0)
         return -1;
-    if (dbr_compare_json(output.file, c, error) < 0) {
-        output_abandon(&output);
-        return -1;
-    }
+    if (write(output.file, c, error) < 0)
+        return output_fail(&output, error);
     return output_commit(&output, error);
 }
 
-static int write_html(const struct dbr_comparison *c, const struct analysis *before,
-                      const struct analysis *after, const char *path, struct dbr_error *error)
+static int write_all(const struct comparing *c, const struct request *r, struct dbr_error *error)
 {
-    struct output output;
-
-    if (output_open(&output, path, error) < 0)
+    if (write_file(c, r->json, as_json, error) < 0 || write_file(c, r->html, as_page, error) < 0)
         return -1;
-    if (dbr_compare_html(output.file, c, &before->report, &after->report, error) < 0) {
-        output_abandon(&output);
-        return -1;
-    }
-    return output_commit(&output, error);
-}
-
-static int write_all(const struct dbr_comparison *c, const struct analysis *before,
-                     const struct analysis *after, const struct request *r,
-                     struct dbr_error *error)
-{
-    if (r->json && write_json(c, r->json, error) < 0)
-        return -1;
-    if (r->html && write_html(c, before, after, r->html, error) < 0)
-        return -1;
-    return r->quiet ? 0 : dbr_compare_text(stdout, c, r->units, r->color, error);
+    return r->quiet ? 0 : dbr_compare_text(stdout, c->result, r->units, r->color, error);
 }
 
 static int compare(const struct analysis *before, const struct analysis *after,
@@ -71,7 +73,7 @@ static int compare(const struct analysis *before, const struct analysis *after,
     struct dbr_comparison *c = dbr_comparison_new(&sides[0], &sides[1], &error);
     int status = EXIT_UNUSABLE;
 
-    if (!c || write_all(c, before, after, r, &error) < 0)
+    if (!c || write_all(&(struct comparing){c, before, after}, r, &error) < 0)
         complain_of(&error);
     else
         status = c->repaired ? EXIT_CLEAN : EXIT_FOUND;
@@ -81,21 +83,20 @@ static int compare(const struct analysis *before, const struct analysis *after,
 
 int command_compare(const struct option_values *values)
 {
-    struct request requests[2];
+    struct request request;
     struct analysis sides[2] = {{0}, {0}};
     struct dbr_error error;
     int status = EXIT_CLEAN;
 
     if (values->operand_count != 2)
         return complain("compare needs two recordings: before the repair, and after it");
-    for (int i = 0; i < 2 && status == EXIT_CLEAN; i++) {
-        if (request_read(values, &requests[i]) < 0 || request_threads(values, &requests[i]) < 0)
-            status = EXIT_UNUSABLE;
-        else if (analysis_run(&sides[i], &requests[i], &values->operands[i], 1, &error) < 0)
+    if (request_read(values, &request) < 0 || request_threads(values, &request) < 0)
+        return EXIT_UNUSABLE;
+    for (int i = 0; i < 2 && status == EXIT_CLEAN; i++)
+        if (analysis_run(&sides[i], &request, &values->operands[i], 1, &error) < 0)
             status = complain_of(&error);
-    }
     if (status == EXIT_CLEAN)
-        status = compare(&sides[0], &sides[1], &requests[0]);
+        status = compare(&sides[0], &sides[1], &request);
     analysis_release(&sides[0]);
     analysis_release(&sides[1]);
     return status;

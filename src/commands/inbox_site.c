@@ -232,7 +232,8 @@ int site_remember(const struct site *site, const struct walk *walk, struct dbr_e
                         e->state.size, e->state.modified_ns, e->state.changed_ns, e->path, '\0');
         }
         if (fflush(output.file) != 0 || ferror(output.file)) {
-            status = dbr_error_set(error, DBR_ERROR_WRITE, "%s: cannot be written", path);
+            status = dbr_error_set(error, DBR_ERROR_WRITE, "%s: cannot be written: %s", path,
+                                   strerror(errno));
             output_abandon(&output);
         } else {
             status = output_commit(&output, error);

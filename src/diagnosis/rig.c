@@ -1,6 +1,7 @@
 /* rig.c - see drawbar/rig.h. */
 #include "drawbar/rig.h"
 
+#include <errno.h>
 #include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
@@ -364,7 +365,9 @@ int dbr_rig_draft(FILE *out, const struct dbr_history *h, struct dbr_error *erro
             separator = ", ";
         }
     fprintf(out, "]}\n}\n");
+    errno = 0;
     if (fflush(out) == 0 && !ferror(out))
         return 0;
-    return dbr_error_set(error, DBR_ERROR_WRITE, "the rig cannot be written");
+    return dbr_error_set(error, DBR_ERROR_WRITE, "the rig cannot be written: %s",
+                         errno ? strerror(errno) : "write error");
 }

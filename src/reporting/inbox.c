@@ -85,7 +85,7 @@ char *inbox_kept(const char *text)
         return NULL;
     clean_text(kept, room, text);
     if (room < all && strlen(kept) + UTF8_BYTES_MAX >= room)
-        strcat(kept, CUT_MARK);
+        memcpy(kept + strlen(kept), CUT_MARK, sizeof CUT_MARK);
     return kept;
 }
 

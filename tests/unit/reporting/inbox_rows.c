@@ -23,10 +23,7 @@ struct said {
 
 static void number(char out[32], double value)
 {
-    if (value < 0)
-        strcpy(out, "null");
-    else
-        snprintf(out, 32, "%.3f", value);
+    snprintf(out, 32, value < 0 ? "null" : "%.3f", value);
 }
 
 static const char *or_none(const char *text)
@@ -148,11 +145,13 @@ Test(inbox_rows, a_length_has_the_unit_that_fits)
 /* Causes first and in bold; more codes than a row has room for are counted. */
 Test(inbox_rows, an_upload_of_many_codes)
 {
-    char findings[2000] = "";
-    for (unsigned i = 0; i < DBR_INBOX_CODES_SHOWN + 2; i++)
-        sprintf(findings + strlen(findings), "%s{\"code\":\"code-%u\",\"severity\":\"%s\"}",
-                i > 0 ? "," : "", i, i == 5 ? "fault" : i > 5 ? "note" : "warning");
-    strcat(findings, ",{\"code\":\"code-9\",\"severity\":\"note\"}");
+    char findings[2000];
+    size_t used = 0;
+
+    for (unsigned i = 0; i <= DBR_INBOX_CODES_SHOWN + 2; i++)
+        used += (size_t)snprintf(findings + used, sizeof findings - used,
+                                 "%s{\"code\":\"code-%u\",\"severity\":\"%s\"}", i > 0 ? "," : "",
+                                 i < 10 ? i : 9, i == 5 ? "fault" : i > 5 ? "note" : "warning");
     struct said upload = {.path = "a", .findings = findings, .roots = "9,\"5\",7"};
     struct dbr_inbox *inbox = gather(&upload, 1);
     char *text = page(inbox, DBR_INBOX_INDEX), *line = written(inbox, dbr_inbox_uploads);
@@ -342,7 +341,7 @@ Test(inbox_rows, a_report_of_too_many_values)
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     char *values = malloc(2 * DBR_INBOX_REPORT_VALUES_MAX + 10);
 
-    strcpy(values, "0");
+    values[0] = '0';
     for (size_t i = 0; i < DBR_INBOX_REPORT_VALUES_MAX; i++)
         memcpy(values + 1 + 2 * i, ",0", 3);
     char *json = report(&(struct said){.roots = values});
