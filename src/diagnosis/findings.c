@@ -54,22 +54,29 @@ static struct dbr_lines lines_of(const char *const *items)
 {
     struct dbr_lines lines = {0, (const char **)(uintptr_t)items};
 
-    while (items && items[lines.count])
+    while (items[lines.count])
         lines.count++;
     return lines;
 }
 
+/* Beyond the ceiling, and without memory, the one that nobody will read. */
+static struct found *room_for_one(struct findings *f)
+{
+    bool full = f->count == DBR_FINDINGS_MAX;
+    struct found *found = full ? NULL : calloc(1, sizeof *found);
+
+    if (found)
+        return f->items[f->count++] = found;
+    f->dropped += full;
+    f->failed |= !full;
+    f->unread = (struct found){0};
+    return &f->unread;
+}
+
 struct found *findings_add(struct findings *f, const struct rule *rule)
 {
-    if (f->count == DBR_FINDINGS_MAX) {
-        f->dropped++;
-        return NULL;
-    }
-    struct found *found = calloc(1, sizeof *found);
-    if (!found) {
-        f->failed = true;
-        return NULL;
-    }
+    struct found *found = room_for_one(f);
+
     found->rule = rule;
     found->kind = found->section = -1;
     found->seen.code = rule->code;
@@ -80,14 +87,11 @@ struct found *findings_add(struct findings *f, const struct rule *rule)
     found->seen.checks = lines_of(rule->checks);
     found->seen.cautions = lines_of(rule->cautions);
     found->seen.evidence.items = found->evidence;
-    f->items[f->count++] = found;
     return found;
 }
 
 void found_about(struct found *found, int interface, int address, int32_t pgn)
 {
-    if (!found)
-        return;
     found->seen.interface = interface;
     found->seen.address = address;
     found->seen.pgn = pgn;
@@ -95,8 +99,6 @@ void found_about(struct found *found, int interface, int address, int32_t pgn)
 
 void found_between(struct found *found, int64_t start_ns, int64_t end_ns, bool open)
 {
-    if (!found)
-        return;
     found->seen.timed = true;
     found->seen.start_ns = start_ns;
     found->seen.end_ns = end_ns;
@@ -105,7 +107,7 @@ void found_between(struct found *found, int64_t start_ns, int64_t end_ns, bool o
 
 void found_during(struct found *found, const struct dbr_spells *spells)
 {
-    if (!found || spells->count == 0)
+    if (spells->count == 0)
         return;
     const struct dbr_spell *first = &spells->items[0], *last = &spells->items[spells->count - 1];
     found_between(found, first->start_ns, last->end_ns, last->open);
@@ -116,7 +118,7 @@ void found_address(struct found *found, uint8_t address)
 {
     const size_t room = sizeof found->seen.addresses / sizeof found->seen.addresses[0];
 
-    if (found && found->seen.address_count < room)
+    if (found->seen.address_count < room)
         found->seen.addresses[found->seen.address_count++] = address;
 }
 
@@ -124,8 +126,6 @@ void found_title(struct findings *f, struct found *found, const char *format, ..
 {
     va_list arguments;
 
-    if (!found)
-        return;
     va_start(arguments, format);
     found->seen.title = keep_text(f, format, arguments);
     va_end(arguments);
@@ -135,7 +135,7 @@ void found_evidence(struct findings *f, struct found *found, const char *format,
 {
     va_list arguments;
 
-    if (!found || found->seen.evidence.count == EVIDENCE_MAX)
+    if (found->seen.evidence.count == EVIDENCE_MAX)
         return;
     va_start(arguments, format);
     found->evidence[found->seen.evidence.count++] = keep_text(f, format, arguments);
@@ -178,8 +178,7 @@ void found_advise(const struct findings *f, struct found *found)
 
 void found_checks(struct found *found, const char *const *checks)
 {
-    if (found)
-        found->seen.checks = lines_of(checks);
+    found->seen.checks = lines_of(checks);
 }
 
 void findings_release(struct findings *f)

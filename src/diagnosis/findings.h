@@ -10,8 +10,8 @@
  *     found_title(f, found, "%s fell silent", label);
  *     found_evidence(f, found, "last heard at %s", when);
  *
- * Out of memory is remembered in `failed` and asked for once, at the end: until
- * then every function takes a NULL finding and does nothing.
+ * Out of memory is remembered in `failed` and asked for once, at the end; until
+ * then, as beyond the ceiling, findings_add gives one that nobody will read.
  */
 #ifndef DRAWBAR_DIAGNOSIS_FINDINGS_H
 #define DRAWBAR_DIAGNOSIS_FINDINGS_H
@@ -46,12 +46,13 @@ struct findings {
     const struct dbr_rig *rig; /* NULL: none */
     size_t count;
     struct found *items[DBR_FINDINGS_MAX];
+    struct found unread;
     uint64_t dropped; /* beyond the ceiling */
     struct text_block *texts;
     bool failed; /* no memory */
 };
 
-/* A new finding of a rule, with its code, severity, checks and cautions; NULL beyond the ceiling. */
+/* A new finding of a rule, with its code, severity, checks and cautions; never NULL. */
 struct found *findings_add(struct findings *f, const struct rule *rule);
 
 /* Whom it is about; -1 where there is none. */

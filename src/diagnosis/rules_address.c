@@ -62,8 +62,7 @@ void judge_address_conflict(struct findings *f, const struct rule *rule)
         bool lasts = c->outcome != DBR_LOSER_MOVED;
         found_about(found, c->interface, c->address, (int32_t)60928);
         found_between(found, c->at_ns, lasts ? c->at_ns : c->outcome_at_ns, lasts);
-        if (found)
-            found->seen.severity = conflict_severity(c);
+        found->seen.severity = conflict_severity(c);
         found_title(f, found, "two ECUs claim address %u%s", c->address,
                     word_where(f, c->interface));
         found_evidence(f, found, "second claim at %s, by %s", word_time(f, c->at_ns),
@@ -84,8 +83,7 @@ void judge_address_cannot_claim(struct findings *f, const struct rule *rule)
         struct found *found = findings_add(f, rule);
         found_about(found, c->interface, 254, (int32_t)60928);
         found_between(found, c->first_ns, c->last_ns, false);
-        if (found)
-            found->seen.count = c->count;
+        found->seen.count = c->count;
         found_title(f, found, "an ECU reports that it has no address");
         found_evidence(f, found, "NAME %s, first at %s, %llu times", word_name(f, c->name),
                        word_time(f, c->first_ns), (unsigned long long)c->count);
@@ -186,8 +184,7 @@ static void judge_many_unclaimed(struct findings *f, const struct rule *rule,
 
     found_about(found, first->interface, -1, -1);
     found_between(found, first->unclaimed_since_ns, d->last_ns, true);
-    if (found)
-        found->seen.count = d->count;
+    found->seen.count = d->count;
     for (size_t i = 0; i < d->count; i++)
         found_address(found, d->items[i]->address);
     found_title(f, found, "%zu addresses%s are used and never claimed", d->count,

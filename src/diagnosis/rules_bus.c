@@ -103,8 +103,7 @@ void judge_bus_no_acknowledge(struct findings *f, const struct rule *rule)
         struct found *found = findings_add(f, rule);
         found_about(found, (int)i, -1, -1);
         found_between(found, bus->first_no_acknowledge_ns, bus->last_no_acknowledge_ns, false);
-        if (found)
-            found->seen.count = bus->no_acknowledge;
+        found->seen.count = bus->no_acknowledge;
         found_title(f, found, "nobody acknowledged frames%s", word_where(f, (int)i));
         found_evidence(f, found, "%llu error frames say so, first at %s",
                        (unsigned long long)bus->no_acknowledge,
@@ -119,7 +118,7 @@ void judge_bus_load_high(struct findings *f, const struct rule *rule)
         if (!bus->measured || bus->busy.count == 0)
             continue;
         struct found *found = about_bus(f, rule, i, &bus->busy);
-        if (found && bus->very_busy.count > 0)
+        if (bus->very_busy.count > 0)
             found->seen.severity = DBR_FAULT;
         found_title(f, found, "the bus is too busy%s: up to %.0f %% load", word_where(f, (int)i),
                     bus->load_peak_percent);
@@ -140,9 +139,8 @@ void judge_bus_foreign_frames(struct findings *f, const struct rule *rule)
         struct found *found = findings_add(f, rule);
         found_about(found, (int)i, -1, -1);
         found_between(found, bus->first_foreign_ns, bus->last_ns, true);
-        if (found)
-            found->seen.count = bus->standard_frames > bus->fd_frames ? bus->standard_frames
-                                                                      : bus->fd_frames;
+        found->seen.count = bus->standard_frames > bus->fd_frames ? bus->standard_frames
+                                                                  : bus->fd_frames;
         found_title(f, found, "frames that do not belong on a tractor or implement bus%s",
                     word_where(f, (int)i));
         found_evidence(f, found, "%llu frames with 11-bit identifiers, %llu CAN FD frames",

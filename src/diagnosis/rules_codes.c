@@ -167,8 +167,6 @@ static void judge_code(struct findings *f, const struct rule *rule, const struct
     struct found *found = findings_add(f, rule);
     bool stays = t->end == DBR_TROUBLE_STAYS;
 
-    if (!found)
-        return;
     found_about(found, t->interface, t->address, (int32_t)DBR_PGN_DM1);
     if (f->history->timed)
         found_between(found, t->first_ns,

@@ -54,8 +54,6 @@ static void judge_scale(struct findings *f, const struct rule *rule,
 
     found_about(found, source->interface, source->address, (int32_t)source->pgn);
     found_between(found, source->first_ns, source->last_ns, true);
-    if (!found)
-        return;
     found->kind = (int)source->kind;
     found->seen.severity = scale_severity(source);
     const char *slip = found->seen.severity == DBR_NOTE ? ": slip of the driven wheels" : "";
@@ -91,8 +89,7 @@ void judge_distance_disagrees(struct findings *f, const struct rule *rule)
         struct found *found = findings_add(f, rule);
         found_about(found, source->interface, source->address, (int32_t)source->pgn);
         found_during(found, &source->distance);
-        if (found)
-            found->kind = (int)source->kind;
+        found->kind = (int)source->kind;
         found_title(f, found, "distance and speed of one message differ: %s",
                     word_source(f, source));
         found_evidence(f, found, "%s: %s by its counter, %s by its speed", word_span(f, first),
@@ -109,8 +106,7 @@ void judge_direction_disagrees(struct findings *f, const struct rule *rule)
         struct found *found = findings_add(f, rule);
         found_about(found, source->interface, source->address, (int32_t)source->pgn);
         found_during(found, &source->direction);
-        if (found)
-            found->kind = (int)source->kind;
+        found->kind = (int)source->kind;
         found_title(f, found, "two sources report opposite directions while moving");
         found_evidence(f, found, "%s against %s, %s", word_source(f, source),
                        word_sources(f, source->direction.items[0].mask),
@@ -137,7 +133,7 @@ void judge_speed_source_changed(struct findings *f, const struct rule *rule)
             found_title(f, found, "%s now comes from %s, before from %s", word_source(f, source),
                         selection_words(change->to), selection_words(change->from));
             found_evidence(f, found, "changed at %s", word_time(f, change->at_ns));
-            if (last && found && source->changes_total > source->change_count)
+            if (last && source->changes_total > source->change_count)
                 found->seen.count = source->changes_total - source->change_count + 1;
         }
     }

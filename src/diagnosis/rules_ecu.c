@@ -38,8 +38,6 @@ static void judge_restarts_of(struct findings *f, const struct rule *rule, size_
             found->seen.count++;
             found->seen.end_ns = r->at_ns;
         }
-        if (!found)
-            return;
         found->seen.severity = with_all ? DBR_NOTE : found->seen.count > 1 ? DBR_FAULT
                                                                            : DBR_WARNING;
         found_evidence(f, found, "claimed its address at %s, unasked", word_time(f, r->at_ns));
@@ -93,7 +91,7 @@ static bool all_ordered(struct findings *f, struct found *found, const struct db
         if (!stop && !silence_is_shutdown(f, ecu, &ecu->silences.items[i]))
             return false;
     }
-    if (!stop || !found || ecu->silences.folded > 0)
+    if (!stop || ecu->silences.folded > 0)
         return false;
     found->seen.severity = DBR_NOTE;
     found_evidence(f, found, "%s asked for silence at %s (DM13): it obeys, and is not broken",
@@ -152,8 +150,7 @@ static void judge_gaps_of(struct findings *f, const struct rule *rule,
 
     found_about(found, stream->interface, stream->address, (int32_t)stream->pgn);
     found_between(found, stream->first_ns, stream->last_ns, true);
-    if (found)
-        found->seen.count = c->over_three;
+    found->seen.count = c->over_three;
     found_title(f, found, "group %u from %s misses its beat", stream->pgn,
                 word_ecu(f, stream->interface, stream->address));
     found_evidence(f, found, "%llu of %llu intervals are longer than 3 periods of %.0f ms, the "

@@ -79,8 +79,7 @@ void judge_recording_clock_step(struct findings *f, const struct rule *rule)
     int64_t first_ns = back_first ? back->first_at_ns : ahead->first_at_ns;
     struct found *found = findings_add(f, rule);
     found_between(found, first_ns, first_ns, false);
-    if (found)
-        found->seen.count = back->count + ahead->count;
+    found->seen.count = back->count + ahead->count;
     found_title(f, found, "the recorder's clock %s",
                 ahead->count == 0  ? "ran backwards"
                 : back->count == 0 ? "leapt ahead"

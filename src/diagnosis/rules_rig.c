@@ -25,14 +25,13 @@ void judge_ecu_missing(struct findings *f, const struct rule *rule)
         found_about(found, -1, entry->when.address, -1);
         if (f->history->timed)
             found_between(found, 0, f->history->end_ns, true);
-        if (found && entry->optional)
+        if (entry->optional)
             found->seen.severity = DBR_NOTE;
         found_title(f, found, entry->optional ? "%.160s is not on the bus; the rig calls it optional"
                                               : "%.160s is not on the bus", entry->label);
         found_evidence(f, found, "the rig \"%.60s\" has it in section \"%.60s\"", f->rig->name,
                        f->rig->sections[entry->section]);
-        if (found)
-            found->section = (int)entry->section;
+        found->section = (int)entry->section;
     }
 }
 
@@ -97,7 +96,7 @@ void rig_locate(struct findings *f, struct found *found, const struct silence_gr
 {
     struct section_state states[DBR_RIG_SECTIONS_MAX];
 
-    if (!f->rig || !found)
+    if (!f->rig)
         return;
     count_sections(f, g, states);
     int dead = first_dead(f, states);

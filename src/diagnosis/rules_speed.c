@@ -21,8 +21,7 @@ static struct found *about_source(struct findings *f, const struct rule *rule,
 
     found_about(found, source->interface, source->address, (int32_t)source->pgn);
     found_during(found, spells);
-    if (found)
-        found->kind = (int)source->kind;
+    found->kind = (int)source->kind;
     return found;
 }
 
@@ -93,10 +92,9 @@ static void missing_of_rig(struct findings *f, const struct rule *rule)
             any_source(f, (enum dbr_speed_kind)kind))
             continue;
         struct found *found = findings_add(f, rule);
-        if (found && f->history->timed)
+        if (f->history->timed)
             found_between(found, 0, f->history->end_ns, true);
-        if (found)
-            found->kind = kind;
+        found->kind = kind;
         found_title(f, found, "the %s speed that the rig expects was never sent",
                     dbr_speed_kind_name((enum dbr_speed_kind)kind));
         found_evidence(f, found, "rig \"%.60s\"", f->rig->name);
@@ -168,7 +166,7 @@ void judge_speed_not_available(struct findings *f, const struct rule *rule)
             continue;
         struct found *found = about_source(f, rule, source, &source->not_available);
         bool ever = source->valid > 0;
-        if (found && !ever && !rig_expects_speed(f, source->kind))
+        if (!ever && !rig_expects_speed(f, source->kind))
             found->seen.severity = DBR_NOTE;
         found_title(f, found, "%s %s", word_source(f, source),
                     ever ? "says \"not available\" after it had been valid"

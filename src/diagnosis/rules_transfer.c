@@ -71,8 +71,6 @@ static void judge_failure(struct findings *f, const struct rule *rule,
     const struct dbr_transfer *t = &failed->first;
     struct found *found = findings_add(f, rule);
 
-    if (!found)
-        return;
     about(found, t, t->source);
     during(f, found, failed->first_ns, failed->ended_ns);
     found->seen.count = failed->count;
@@ -168,8 +166,6 @@ static void judge_refuser(struct findings *f, const struct rule *rule,
     struct found *found = findings_add(f, rule);
     const char *refuser = word_ecu(f, t->interface, t->destination);
 
-    if (!found)
-        return;
     about(found, t, t->destination);
     during(f, found, sum->from_ns, sum->to_ns);
     found->seen.count = sum->count;
@@ -239,8 +235,6 @@ static void judge_grants(struct findings *f, const struct rule *rule,
     struct found *found = findings_add(f, rule);
     const char *group = word_group(f, c->pgn, s->message);
 
-    if (!found)
-        return;
     found_about(found, c->interface, c->source, (int32_t)c->pgn);
     found_address(found, c->destination);
     during(f, found, c->at_ns, s->last_ns);
