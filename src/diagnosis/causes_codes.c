@@ -9,10 +9,11 @@
 #define FMI_UPDATE_RATE 9u
 #define FMI_RECEIVED_ERROR 19u
 
+/* Of a finding about a trouble code. NULL: its layout is an older one, and its SPN not certain. */
 static const struct dbr_trouble_code *certain_code(const struct found *found)
 {
     const struct dbr_trouble *t = found->seen.trouble;
-    return t && !t->code.older_layout ? &t->code : NULL;
+    return t->code.older_layout ? NULL : &t->code;
 }
 
 bool code_misses(const struct found *code, const struct found *about)

@@ -41,6 +41,5 @@ bool lives_by_speed(const struct findings *f, const struct found *work, const st
             return false;
     if (!has_own_speed(f, work))
         return true;
-    return speed->kind == DBR_SPEED_IMPLEMENT && work->seen.interface == speed->seen.interface &&
-           work->seen.address == speed->seen.address;
+    return speed->kind == DBR_SPEED_IMPLEMENT && work->seen.address == speed->seen.address;
 }
