@@ -41,11 +41,16 @@ static bool same_ecu(const struct dbr_ecu *a, const struct dbr_ecu *b)
     return x == y || (a->address == b->address && task_of(x) == task_of(y));
 }
 
-/* Two codes of one ECU are two findings; how their layout is told belongs to them. */
+/* Who is not heard has no ECU: then the same address, or none. */
+static bool same_place(const struct dbr_ecu *x, int x_address, const struct dbr_ecu *y,
+                       int y_address)
+{
+    return x && y ? same_ecu(x, y) : x_address == y_address;
+}
+
+/* Two trouble codes of one ECU are two findings; how their layout is told belongs to them. */
 static bool same_trouble(const struct dbr_trouble *a, const struct dbr_trouble *b)
 {
-    if (!a || !b)
-        return a == b;
     return a->code.spn == b->code.spn && a->code.fmi == b->code.fmi &&
            a->code.older_layout == b->code.older_layout;
 }
@@ -53,14 +58,10 @@ static bool same_trouble(const struct dbr_trouble *a, const struct dbr_trouble *
 static bool same_finding(const struct dbr_side *sa, const struct dbr_finding *a,
                          const struct dbr_side *sb, const struct dbr_finding *b)
 {
-    const struct dbr_ecu *x = ecu_of(sa, a), *y = ecu_of(sb, b);
-
     if (strcmp(a->code, b->code) != 0 || a->pgn != b->pgn ||
-        !same_trouble(a->trouble, b->trouble))
+        (a->trouble && !same_trouble(a->trouble, b->trouble)))
         return false;
-    if (x && y)
-        return same_ecu(x, y);
-    return a->address == b->address;
+    return same_place(ecu_of(sa, a), a->address, ecu_of(sb, b), b->address);
 }
 
 static bool matters(const struct dbr_finding *f)
@@ -96,6 +97,14 @@ static int64_t held_ns(const struct dbr_history *h, enum dbr_link link)
     return most;
 }
 
+/* Whether an address of the recording after is what a finding of before was about. */
+static bool is_it(const struct dbr_side *before, const struct dbr_side *after,
+                  const struct dbr_finding *f, uint8_t interface, uint8_t address)
+{
+    return same_place(ecu_of(before, f), f->address,
+                      dbr_history_ecu(after->history, interface, address), address);
+}
+
 /* The ECU that a finding of before was about, in the recording after. */
 static bool ecu_present(const struct dbr_side *before, const struct dbr_side *after,
                         const struct dbr_finding *f)
@@ -108,17 +117,26 @@ static bool ecu_present(const struct dbr_side *before, const struct dbr_side *af
     return !ecu;
 }
 
+/* Its sender goes on with the group that a finding of before was about. */
+static bool group_sent(const struct dbr_side *before, const struct dbr_side *after,
+                       const struct dbr_finding *f)
+{
+    for (size_t i = 0; i < after->history->stream_count; i++) {
+        const struct dbr_stream *s = &after->history->streams[i];
+        if ((int32_t)s->pgn == f->pgn && is_it(before, after, f, s->interface, s->address))
+            return true;
+    }
+    return false;
+}
+
 /* The source of speed, by its group and sender, sends a value that moves. */
 static bool source_lives(const struct dbr_side *before, const struct dbr_side *after,
                          const struct dbr_finding *f)
 {
-    const struct dbr_ecu *ecu = ecu_of(before, f);
-
     for (size_t i = 0; i < after->history->source_count; i++) {
         const struct dbr_speed_source *s = &after->history->sources[i];
-        const struct dbr_ecu *sender = dbr_history_ecu(after->history, s->interface, s->address);
-        bool same = ecu && sender ? same_ecu(ecu, sender) : s->address == f->address;
-        if (same && (int32_t)s->pgn == f->pgn && s->moved)
+        if ((int32_t)s->pgn == f->pgn && s->moved &&
+            is_it(before, after, f, s->interface, s->address))
             return true;
     }
     return false;
@@ -130,7 +148,6 @@ static bool came_through(const struct dbr_side *before, const struct dbr_side *a
                          const struct dbr_finding *f)
 {
     const struct dbr_transfers *b = &before->history->transfers, *a = &after->history->transfers;
-    const struct dbr_ecu *ecu = ecu_of(before, f);
     bool is_message = false;
 
     for (size_t i = 0; i < b->failure_count; i++)
@@ -138,10 +155,8 @@ static bool came_through(const struct dbr_side *before, const struct dbr_side *a
                       b->failures[i].first.source == f->address;
     for (size_t i = 0; i < a->flow_count; i++) {
         const struct dbr_transfer_flow *flow = &a->flows[i];
-        const struct dbr_ecu *sender = dbr_history_ecu(after->history, flow->interface,
-                                                       flow->source);
-        bool same = ecu && sender ? same_ecu(ecu, sender) : flow->source == f->address;
-        if (same && (int32_t)flow->pgn == f->pgn && flow->complete > 0)
+        if ((int32_t)flow->pgn == f->pgn && flow->complete > 0 &&
+            is_it(before, after, f, flow->interface, flow->source))
             return true;
     }
     return !is_message;
@@ -151,16 +166,44 @@ static bool came_through(const struct dbr_side *before, const struct dbr_side *a
 static bool description_taken(const struct dbr_side *before, const struct dbr_side *after,
                               const struct dbr_finding *f)
 {
-    const struct dbr_ecu *ecu = ecu_of(before, f);
-
     for (size_t i = 0; i < after->history->device_count; i++) {
         const struct dbr_device_story *d = &after->history->devices[i];
-        const struct dbr_ecu *sender = dbr_history_ecu(after->history, d->interface, d->address);
-        bool same = ecu && sender ? same_ecu(ecu, sender) : d->address == f->address;
-        if (same && d->activated)
+        if (d->activated && is_it(before, after, f, d->interface, d->address))
             return true;
     }
     return false;
+}
+
+static const char *never_worked(const struct dbr_history *h)
+{
+    return held_ns(h, DBR_LINK_WORKING) < SHOWS_NS || held_ns(h, DBR_LINK_SETPOINT) < SHOWS_NS
+               ? "the implement never worked in the recording after" : NULL;
+}
+
+/* Why the recording after, which holds its ECU, cannot tell what became of one thing; NULL: it
+ * can. */
+static const char *not_shown(const struct dbr_side *before, const struct dbr_side *after,
+                             const struct dbr_finding *f)
+{
+    bool about_group = starts_with(f->code, "supply-") || starts_with(f->code, "message-");
+    bool about_work = starts_with(f->code, "rate-") || starts_with(f->code, "coverage-");
+    bool about_motion = starts_with(f->code, "speed-") || starts_with(f->code, "distance-") ||
+                        starts_with(f->code, "direction-");
+
+    if (starts_with(f->code, "description-") && !description_taken(before, after, f))
+        return "its description was not activated in the recording after";
+    if (starts_with(f->code, "transfer-") && !came_through(before, after, f))
+        return "this message was not sent whole in the recording after";
+    if (about_group && !group_sent(before, after, f))
+        return "this message was not sent in the recording after";
+    if ((about_motion || about_work) && !dbr_history_moved(after->history))
+        return "the machine never drove in the recording after";
+    if (about_motion && f->address >= 0 && !source_lives(before, after, f))
+        return "this source never reports motion in the recording after";
+    if (f->trouble && !f->trouble->from_start && dbr_history_moved(before->history) &&
+        !dbr_history_moved(after->history))
+        return "the code came up during a drive, and the machine never drove in the recording after";
+    return about_work ? never_worked(after->history) : NULL;
 }
 
 /* Why the recording after cannot tell that a finding is gone; NULL: it can. */
@@ -168,13 +211,12 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
                                const struct dbr_finding *f)
 {
     const struct dbr_history *h = after->history;
-    bool about_work = starts_with(f->code, "rate-") || starts_with(f->code, "coverage-");
 
     if (starts_with(f->code, "recording-"))
         return NULL;
     if (!h->timed)
         return "the recording after has no time stamps";
-    if (starts_with(f->code, "bus-load") || starts_with(f->code, "bus-foreign"))
+    if (starts_with(f->code, "bus-load"))
         return NULL;
     if (starts_with(f->code, "bus-") && !dbr_history_has_error_frames(h))
         return "the recording after holds no error frames";
@@ -182,23 +224,7 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the recording after is too short";
     if (!ecu_present(before, after, f))
         return "the ECU is not in the recording after";
-    if (starts_with(f->code, "description-") && !description_taken(before, after, f))
-        return "its description was not activated in the recording after";
-    if (starts_with(f->code, "transfer-") && !came_through(before, after, f))
-        return "this message was not sent whole in the recording after";
-    bool about_motion = starts_with(f->code, "speed-") || starts_with(f->code, "distance-") ||
-                        starts_with(f->code, "direction-");
-    if ((about_motion || about_work) && !dbr_history_moved(h))
-        return "the machine never drove in the recording after";
-    if (about_motion && f->address >= 0 && !source_lives(before, after, f))
-        return "this source never reports motion in the recording after";
-    if (f->trouble && !f->trouble->from_start && dbr_history_moved(before->history) &&
-        !dbr_history_moved(h))
-        return "the code came up during a drive, and the machine never drove in the recording after";
-    if (about_work && (held_ns(h, DBR_LINK_WORKING) < SHOWS_NS ||
-                       held_ns(h, DBR_LINK_SETPOINT) < SHOWS_NS))
-        return "the implement never worked in the recording after";
-    return NULL;
+    return not_shown(before, after, f);
 }
 
 static void add_row(struct dbr_comparison *c, enum dbr_change change,

@@ -3,8 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "drawbar/compare.h"
-#include "support/story.h"
+#include "support/repair.h"
 
 #define CODE "fault-code-active"
 
@@ -332,6 +331,10 @@ Test(diagnosis_codes, compared_by_ecu_parameter_and_failure_mode)
     tell_code(after, 140, 0, 30, 1079, 3, 0x04); /* other failure mode */
     tell_code(after, 141, 0, 30, 1079, 4, 0x04); /* still there */
     tell_none(after, 142, 0, 30);                /* gone */
+    tell_code(before, 143, 0, 30, 1079, 4, 0x04);
+    tell_code(after, 143, 0, 30, 1080, 4, 0x04); /* another parameter */
+    tell_code(before, 144, 0, 30, 1079, 4, 0x04);
+    story_beat(after, dm1(144), 1.0, 0, 30, "04FF37040481FFFF"); /* not certain that it is it */
     struct outcome *b = story_tell(before), *a = story_tell(after);
     struct dbr_side sides[2] = {
         {.info = &b->info, .history = b->history, .diagnosis = b->diagnosis},
@@ -344,10 +347,45 @@ Test(diagnosis_codes, compared_by_ecu_parameter_and_failure_mode)
         const struct dbr_finding *f = c->rows[i].before ? c->rows[i].before : c->rows[i].after;
         of[c->rows[i].change] += f->trouble != NULL;
     }
-    cr_expect_eq(of[DBR_CHANGE_GONE], 2);
+    cr_expect_eq(of[DBR_CHANGE_GONE], 4);
     cr_expect_eq(of[DBR_CHANGE_STILL], 1);
-    cr_expect_eq(of[DBR_CHANGE_NEW], 1);
+    cr_expect_eq(of[DBR_CHANGE_NEW], 3);
     dbr_comparison_free(c);
     outcome_free(a);
     outcome_free(b);
+}
+
+/* With a drive, or one that stood; the code from the start on, from 30 s on, or never. */
+static struct outcome *driven(profile *drive, double from)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 90);
+    story_ground(s, 240, drive, 1.0, 1, 90);
+    tell_none(s, 140, 0, from);
+    if (from < 90)
+        tell_code(s, 140, from, 90, 1079, 4, 0x04);
+    return story_tell(s);
+}
+
+/* What came up on the move does not show while it stands. */
+Test(diagnosis_codes, a_code_of_the_drive_is_gone_only_where_it_drove)
+{
+    static const struct {
+        const char *what;
+        profile *before, *after;
+        double from;
+        enum dbr_change change;
+    } rows[] = {
+        {"it drove again", drive_field, drive_field, 30, DBR_CHANGE_GONE},
+        {"it stood", drive_field, drive_stand, 30, DBR_CHANGE_CANNOT_TELL},
+        {"it stood, as before", drive_stand, drive_stand, 30, DBR_CHANGE_GONE},
+        {"it stood, and the code had been there all along", drive_field, drive_stand, 0,
+         DBR_CHANGE_GONE},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        repair_expect(rows[i].what, driven(rows[i].before, rows[i].from),
+                      driven(rows[i].after, 90), CODE, rows[i].change,
+                      rows[i].change == DBR_CHANGE_GONE ? NULL : "during a drive");
 }

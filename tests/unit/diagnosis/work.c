@@ -8,7 +8,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "support/story.h"
+#include "support/repair.h"
 
 static const char definition[] =
     "{ \"schema\": \"drawbar-messages/1\", \"subject\": \"belts\", \"source\": \"invented\","
@@ -144,4 +144,24 @@ Test(diagnosis_work, a_controller_that_stops_or_never_answers)
                      outcome_codes(o));
         outcome_free(o);
     }
+}
+
+/* It did not put anything out: proven to be over only where it was asked to work again. */
+Test(diagnosis_work, a_missing_rate_is_gone_where_it_worked)
+{
+    static const struct {
+        const char *what;
+        struct belts after;
+        enum dbr_change change;
+    } rows[] = {
+        {"it works", {false, 180, 8, 75}, DBR_CHANGE_GONE},
+        {"the axle is dead still", {true, 180, 8, 75}, DBR_CHANGE_STILL},
+        {"it was never lowered", {false, 180, 0, 0}, DBR_CHANGE_CANNOT_TELL},
+        {"nothing was asked for", {false, 0, 8, 75}, DBR_CHANGE_CANNOT_TELL},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        repair_expect(rows[i].what, work((struct belts){true, 180, 8, 75}), work(rows[i].after),
+                      "rate-missing", rows[i].change,
+                      rows[i].change == DBR_CHANGE_CANNOT_TELL ? "never worked" : NULL);
 }
