@@ -171,12 +171,10 @@ static const struct {
     {"pages", write_pages}, {"table", write_table}, {"place", write_place},
 };
 
-static int fill(void *context, FILE *out, const char *slot, size_t length)
+static int fill(void *context, const char *slot, size_t length)
 {
     const struct index *x = context;
 
-    if (page_common_slot(out, slot, length))
-        return 0;
     for (size_t i = 0; i < sizeof slots / sizeof slots[0]; i++)
         if (strlen(slots[i].name) == length && strncmp(slots[i].name, slot, length) == 0)
             slots[i].write(x);

@@ -124,12 +124,10 @@ int page_data(const struct page *p)
     return 0;
 }
 
-static int fill(void *context, FILE *out, const char *slot, size_t length)
+static int fill(void *context, const char *slot, size_t length)
 {
     struct page *p = context;
 
-    if (page_common_slot(out, slot, length))
-        return 0;
     if (length == 4 && strncmp(slot, "data", length) == 0)
         return page_data(p);
     for (size_t i = 0; i < sizeof slots / sizeof slots[0]; i++)

@@ -105,15 +105,14 @@ struct page_asset {
 extern const struct page_asset page_assets[];
 extern const size_t page_asset_count;
 
+/* The piece of a name that is built in. */
 const struct page_asset *page_asset(const char *name);
 
-/* Fills the slots of a template; `fill` returns -1 where it fails. */
-typedef int page_fill(void *context, FILE *out, const char *slot, size_t length);
+/* Fills the slots of a template: style, script, policy and version, which every page has, by
+ * itself, the others by `fill`, which returns -1 where it fails. */
+typedef int page_fill(void *context, const char *slot, size_t length);
 int page_template(FILE *out, const char *name, page_fill *fill, void *context,
                   struct dbr_error *error);
-
-/* The slots that every page has: style, script, policy. False: not one of them. */
-bool page_common_slot(FILE *out, const char *slot, size_t length);
 
 /* The other unit's texts and the roots; page_release frees them. */
 int page_prepare(struct page *p, FILE *out, const struct dbr_report *r, struct dbr_error *error);

@@ -241,13 +241,11 @@ static int fill_side(const struct page *p, const char *slot, size_t length)
     return 0;
 }
 
-static int fill(void *context, FILE *out, const char *slot, size_t length)
+static int fill(void *context, const char *slot, size_t length)
 {
     const struct compare_page *c = context;
     const struct page *sides[] = {&c->before, &c->after};
 
-    if (page_common_slot(out, slot, length))
-        return 0;
     for (size_t i = 0; i < 2; i++) {
         size_t prefix = strlen(sides[i]->prefix);
         if (length > prefix && strncmp(slot, sides[i]->prefix, prefix) == 0)

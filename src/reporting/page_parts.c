@@ -7,29 +7,11 @@
 
 const struct page_asset *page_asset(const char *name)
 {
-    for (size_t i = 0; i < page_asset_count; i++)
-        if (strcmp(page_assets[i].name, name) == 0)
-            return &page_assets[i];
-    return NULL;
-}
+    size_t i = 0;
 
-int page_template(FILE *out, const char *name, page_fill *fill, void *context,
-                  struct dbr_error *error)
-{
-    const struct page_asset *asset = page_asset(name);
-    const char *at = asset ? asset->text : "", *open;
-
-    while ((open = strstr(at, "{{"))) {
-        const char *close = strstr(open, "}}");
-        if (!close)
-            break;
-        fwrite(at, 1, (size_t)(open - at), out);
-        if (fill(context, out, open + 2, (size_t)(close - open - 2)) < 0)
-            return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
-        at = close + 2;
-    }
-    fputs(at, out);
-    return 0;
+    while (strcmp(page_assets[i].name, name) != 0)
+        i++;
+    return &page_assets[i];
 }
 
 static bool is_slot(const char *slot, size_t length, const char *name)
@@ -41,19 +23,7 @@ static void write_asset(FILE *out, const char *name)
 {
     const struct page_asset *asset = page_asset(name);
 
-    if (asset)
-        fwrite(asset->text, 1, asset->length, out);
-}
-
-/* Nothing may be loaded from anywhere; style and script are two of those built in, known by hash. */
-static void write_policy(FILE *out, const char *style_name, const char *script_name,
-                         const char *more_scripts)
-{
-    const struct page_asset *style = page_asset(style_name), *script = page_asset(script_name);
-
-    fprintf(out, "default-src 'none'; style-src '%s'; script-src '%s'%s; img-src data:; "
-            "base-uri 'none'; form-action 'none'", style ? style->hash : "none",
-            script ? script->hash : "none", more_scripts);
+    fwrite(asset->text, 1, asset->length, out);
 }
 
 void page_key(const struct page *p)
@@ -62,28 +32,65 @@ void page_key(const struct page *p)
         write_asset(p->out, "key.html");
 }
 
-bool page_common_slot(FILE *out, const char *slot, size_t length)
+/* What each page comes with. Of several pages of an index, the script itself may bring the rows of
+ * the others (index.js). */
+static const struct dress {
+    const char *page, *style, *script, *more_scripts;
+} dresses[] = {
+    {"page.html", "page.css", "page.js", ""},
+    {"compare.html", "page.css", "page.js", ""},
+    {"index.html", "index.css", "index.js", " 'strict-dynamic'"},
+};
+
+/* Nothing may be loaded from anywhere; style and script are known by their hashes. */
+static void write_policy(FILE *out, const struct dress *dress)
+{
+    fprintf(out, "default-src 'none'; style-src '%s'; script-src '%s'%s; img-src data:; "
+            "base-uri 'none'; form-action 'none'", page_asset(dress->style)->hash,
+            page_asset(dress->script)->hash, dress->more_scripts);
+}
+
+/* The slots that every page has. False: not one of them. */
+static bool write_common(FILE *out, const struct dress *dress, const char *slot, size_t length)
 {
     if (is_slot(slot, length, "policy"))
-        write_policy(out, "page.css", "page.js", "");
-    else if (is_slot(slot, length, "index-policy"))
-        /* Of several pages, the script itself may bring the rows of the others (index.js). */
-        write_policy(out, "index.css", "index.js", " 'strict-dynamic'");
-    else if (is_slot(slot, length, "index-style"))
-        write_asset(out, "index.css");
-    else if (is_slot(slot, length, "index-script"))
-        write_asset(out, "index.js");
+        write_policy(out, dress);
     else if (is_slot(slot, length, "style"))
-        write_asset(out, "page.css");
+        write_asset(out, dress->style);
     else if (is_slot(slot, length, "script"))
-        write_asset(out, "page.js");
-    else if (is_slot(slot, length, "patterns"))
-        write_asset(out, "patterns.html");
+        write_asset(out, dress->script);
     else if (is_slot(slot, length, "version"))
         fputs(DRAWBAR_VERSION, out);
     else
         return false;
     return true;
+}
+
+static const struct dress *dress_of(const char *page)
+{
+    size_t i = 0;
+
+    while (strcmp(dresses[i].page, page) != 0)
+        i++;
+    return &dresses[i];
+}
+
+int page_template(FILE *out, const char *name, page_fill *fill, void *context,
+                  struct dbr_error *error)
+{
+    const struct dress *dress = dress_of(name);
+    const char *at = page_asset(name)->text, *open;
+
+    while ((open = strstr(at, "{{"))) {
+        const char *slot = open + 2, *close = strstr(slot, "}}");
+        size_t length = (size_t)(close - slot);
+        fwrite(at, 1, (size_t)(open - at), out);
+        if (!write_common(out, dress, slot, length) && fill(context, slot, length) < 0)
+            return dbr_error_set(error, DBR_ERROR_MEMORY, "out of memory");
+        at = close + 2;
+    }
+    fputs(at, out);
+    return 0;
 }
 
 /* Whether both say the same of the same: else their lines cannot stand side by side. */

@@ -29,6 +29,16 @@ function(join name)
     file(WRITE ${OUTPUT}.${name} "${all}")
 endfunction()
 
+# A template, with each {{+part.html}} in it replaced by the file of that name.
+function(put_parts template output)
+    file(READ ${template} text)
+    while(text MATCHES "{{[+]([a-z]+[.]html)}}\n")
+        file(READ ${DIRECTORY}/${CMAKE_MATCH_1} part)
+        string(REPLACE "${CMAKE_MATCH_0}" "${part}" text "${text}")
+    endwhile()
+    file(WRITE ${output} "${text}")
+endfunction()
+
 # The SHA-256 of a file in base64, as a content security policy wants it.
 function(hash_base64 file result)
     set(letters "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/")
@@ -76,11 +86,9 @@ foreach(name page.js page.css index.js index.css)
     hash_base64(${OUTPUT}.${name} hash)
     embed(${name} ${OUTPUT}.${name} "sha256-${hash}")
 endforeach()
-file(GLOB templates ${DIRECTORY}/*.html)
-list(SORT templates)
-foreach(file IN LISTS templates)
-    get_filename_component(name ${file} NAME)
-    embed(${name} ${file} "")
+foreach(name page.html compare.html index.html key.html)
+    put_parts(${DIRECTORY}/${name} ${OUTPUT}.${name})
+    embed(${name} ${OUTPUT}.${name} "")
 endforeach()
 
 file(WRITE ${OUTPUT}
