@@ -35,12 +35,20 @@ static bool anything_found(const struct dbr_diagnosis *d)
 }
 
 /* --rig-from: the rig is what the recording shows; it goes to standard output. */
-static int draft_rig(struct request *request, const char *path)
+static int draft_rig(struct request *request, const char *path, const struct option_values *values)
 {
+    static const char *const others[] = {"json", "html", "for-inbox", "rig"};
     struct analysis a = {0};
     struct dbr_error error = {.code = DBR_ERROR_NONE};
     int status = EXIT_CLEAN;
 
+    if (values->operand_count > 0)
+        return complain("--rig-from takes the recording itself; %s is one too many",
+                        values->operands[0]);
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
+        if (option_given(values, others[i]))
+            return complain("--%s does not go with --rig-from, which writes a rig and no report",
+                            others[i]);
     if (analysis_run(&a, request, &path, 1, &error) < 0 ||
         dbr_rig_draft(stdout, a.made->history, &error) < 0)
         status = complain_of(&error);
@@ -109,11 +117,8 @@ int command_check(const struct option_values *values)
 
     if (request_read(values, &request) < 0 || request_threads(values, &request) < 0)
         return EXIT_UNUSABLE;
-    if (good && values->operand_count > 0)
-        return complain("--rig-from takes the recording itself; %s is one too many",
-                        values->operands[0]);
     if (good)
-        return draft_rig(&request, good);
+        return draft_rig(&request, good, values);
     if (values->operand_count == 0)
         return complain("check needs a recording: a file, several, or - for standard input");
     return option_given(values, "for-inbox") ? check_for_inbox(&request, values)

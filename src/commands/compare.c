@@ -92,6 +92,8 @@ int command_compare(const struct option_values *values)
         return complain("compare needs two recordings: before the repair, and after it");
     if (request_read(values, &request) < 0 || request_threads(values, &request) < 0)
         return EXIT_UNUSABLE;
+    if (request_check(&request, values->operands, values->operand_count, &error) < 0)
+        return complain_of(&error);
     for (int i = 0; i < 2 && status == EXIT_CLEAN; i++)
         if (analysis_run(&sides[i], &request, &values->operands[i], 1, &error) < 0)
             status = complain_of(&error);

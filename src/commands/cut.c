@@ -79,11 +79,14 @@ static int read_seconds(struct cut_job *job, const struct option_values *values)
 
 static int read_around(struct cut_job *job, const struct option_values *values)
 {
+    static const char *const details[] = {"seconds", "rig", "bitrate"};
+
     job->around.what = option_value(values, "around");
-    if (!job->around.what && option_given(values, "seconds")) {
-        complain("--seconds says how much around a finding: it goes with --around");
-        return -1;
-    }
+    for (size_t i = 0; !job->around.what && i < sizeof details / sizeof details[0]; i++)
+        if (option_given(values, details[i])) {
+            complain("--%s is about findings: it goes with --around", details[i]);
+            return -1;
+        }
     if (job->around.what && !around_is_known(job->around.what)) {
         complain("--around %s: no finding has this code; drawbar check --json names those of a "
                  "recording", job->around.what);

@@ -224,6 +224,18 @@ static int finish(const struct run *run)
                : EXIT_CLEAN;
 }
 
+/* The first option that is about uploads, where there are reports of them already; NULL: none. */
+static const char *option_of_uploads(const struct option_values *values)
+{
+    static const char *const names[] = {"jobs", "limit", "rehash", "rig",
+                                        "definitions", "interface", "bitrate", "units"};
+
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (option_given(values, names[i]))
+            return names[i];
+    return NULL;
+}
+
 int command_inbox(const struct option_values *values)
 {
     struct run run = {.site = {.lock = -1}};
@@ -236,6 +248,9 @@ int command_inbox(const struct option_values *values)
         return complain("inbox needs --out SITE, a folder for what comes out");
     if (values->operand_count != (reports ? 0u : 1u))
         return complain("inbox needs one folder: of uploads, or with --reports of their reports");
+    if (reports && option_of_uploads(values))
+        return complain("--%s does not go with --reports: they have been made",
+                        option_of_uploads(values));
     run.reduce_only = reports != NULL;
     run.folder = reports ? reports : values->operands[0];
     int status = run_all(&run, values, &error) < 0 ? complain_of(&error) : finish(&run);

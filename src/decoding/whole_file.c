@@ -23,11 +23,12 @@ char *whole_file(const char *path, size_t *length, struct dbr_error *error)
     }
     *length = fread(text, 1, DBR_DEFINITION_FILE_MAX + 1, file);
     bool failed = ferror(file) != 0;
+    int reason = errno;
     fclose(file);
     if (!failed && *length <= DBR_DEFINITION_FILE_MAX)
         return text;
     if (failed)
-        dbr_error_set(error, DBR_ERROR_READ, "%s: cannot be read", path);
+        dbr_error_set(error, DBR_ERROR_READ, "%s: cannot be read: %s", path, strerror(reason));
     else
         dbr_error_set(error, DBR_ERROR_LIMIT, "%s: is larger than %u bytes", path,
                       DBR_DEFINITION_FILE_MAX);
