@@ -23,15 +23,14 @@ struct rig {
 static bool read_name(struct json_reader *r, const cJSON *o, struct dbr_rig_ecu *ecu)
 {
     const char *text = NULL;
-    char *end;
 
     if (!json_string(r, o, "name", JSON_OPTIONAL, &text))
         return false;
     if (!text)
         return true;
-    ecu->name = strtoull(text, &end, 16);
+    ecu->name = strtoull(text, NULL, 16);
     ecu->named = true;
-    if (strlen(text) == 16 && *end == '\0' && strspn(text, "0123456789ABCDEFabcdef") == 16)
+    if (strspn(text, "0123456789ABCDEFabcdef") == 16 && text[16] == '\0')
         return true;
     return json_fail(r, cJSON_GetObjectItemCaseSensitive(o, "name"),
                      "a NAME has 16 hexadecimal digits");
@@ -56,14 +55,13 @@ static bool read_ecu(struct json_reader *r, const cJSON *o, struct dbr_rig_ecu *
 static bool read_section(struct json_reader *r, const cJSON *o, struct dbr_rig *rig)
 {
     static const char *const keys[] = {"name", "ecus", "note", NULL};
-    const cJSON *list = NULL, *node;
+    const cJSON *list = NULL;
 
     if (!json_check_object(r, o, keys) ||
         !json_string(r, o, "name", JSON_REQUIRED, &rig->sections[rig->section_count]) ||
         !json_array(r, o, "ecus", JSON_REQUIRED, &list))
         return false;
-    cJSON_ArrayForEach(node, list)
-    {
+    for (const cJSON *node = list->child; node; node = node->next) {
         if (rig->ecu_count == DBR_RIG_ECUS_MAX)
             return json_fail(r, node, "more than %u ECUs", DBR_RIG_ECUS_MAX);
         struct dbr_rig_ecu *ecu = &rig->ecus[rig->ecu_count];
@@ -78,12 +76,11 @@ static bool read_section(struct json_reader *r, const cJSON *o, struct dbr_rig *
 
 static bool read_sections(struct json_reader *r, const cJSON *root, struct dbr_rig *rig)
 {
-    const cJSON *list = NULL, *node;
+    const cJSON *list = NULL;
 
     if (!json_array(r, root, "sections", JSON_REQUIRED, &list))
         return false;
-    cJSON_ArrayForEach(node, list)
-    {
+    for (const cJSON *node = list->child; node; node = node->next) {
         if (rig->section_count == DBR_RIG_SECTIONS_MAX)
             return json_fail(r, node, "more than %u sections", DBR_RIG_SECTIONS_MAX);
         if (!read_section(r, node, rig))

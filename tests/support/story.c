@@ -10,6 +10,8 @@ struct story {
     size_t count, capacity;
     struct dbr_frame *frames;
     const char *definitions; /* in addition to the built-in ones; NULL: none */
+    const struct dbr_rig *rig;
+    uint8_t interface; /* of what is told from here on */
 };
 
 struct story *story_new(void)
@@ -20,6 +22,16 @@ struct story *story_new(void)
 void story_define(struct story *s, const char *definitions)
 {
     s->definitions = definitions;
+}
+
+void story_rig(struct story *s, const struct dbr_rig *rig)
+{
+    s->rig = rig;
+}
+
+void story_on(struct story *s, uint8_t interface)
+{
+    s->interface = interface;
 }
 
 uint32_t story_id(unsigned priority, uint32_t pgn, uint8_t destination, uint8_t source)
@@ -35,7 +47,8 @@ void story_raw(struct story *s, const struct dbr_frame *frame)
         s->capacity = s->capacity ? 2 * s->capacity : 1024;
         s->frames = realloc(s->frames, s->capacity * sizeof *s->frames);
     }
-    s->frames[s->count++] = *frame;
+    s->frames[s->count] = *frame;
+    s->frames[s->count++].interface = s->interface;
 }
 
 static struct dbr_frame make_frame(double at, uint32_t id, uint8_t flags, const char *hex)
@@ -246,15 +259,18 @@ static struct outcome *tell(struct story *s, enum dbr_time_base base)
 {
     struct outcome *o = calloc(1, sizeof *o);
     struct dbr_tracking_options tracking = {.bitrate = 250000};
-    struct dbr_diagnosis_options options = {.units = DBR_UNITS_METRIC};
+    struct dbr_diagnosis_options options = {.units = DBR_UNITS_METRIC, .rig = s->rig};
+    size_t buses = 1;
 
     qsort(s->frames, s->count, sizeof *s->frames, by_time);
     for (size_t i = 0; base == DBR_TIME_NONE && i < s->count; i++)
         s->frames[i].at_ns = 0;
+    for (size_t i = 0; i < s->count; i++)
+        buses = s->frames[i].interface ? 2 : buses;
     o->info = (struct dbr_recording_info){.time_base = base,
                                           .frames = s->count,
-                                          .interface_count = 1,
-                                          .interfaces = {"can0"}};
+                                          .interface_count = buses,
+                                          .interfaces = {"can0", "can1"}};
     o->definitions = dbr_definitions_new(NULL);
     if (s->definitions && dbr_definitions_load_text(o->definitions, "story", s->definitions,
                                                     strlen(s->definitions), NULL) < 0)

@@ -27,6 +27,12 @@ struct story *story_new(void);
 /* Message definitions to use as well, as text; borrowed. */
 void story_define(struct story *s, const char *definitions);
 
+/* What the machine should have; borrowed. */
+void story_rig(struct story *s, const struct dbr_rig *rig);
+
+/* What is told from here on is of this bus, 0 or 1. */
+void story_on(struct story *s, uint8_t interface);
+
 /* A 29-bit identifier. */
 uint32_t story_id(unsigned priority, uint32_t pgn, uint8_t destination, uint8_t source);
 
