@@ -15,22 +15,11 @@
 
 #include "drawbar/reading.h"
 #include "reading/ahead.h"
+#include "reading/clock.h"
 #include "reading/echo.h"
 #include "reading/frame_bits.h"
 #include "reading/input.h"
 #include "reading/source.h"
-#include "reading/stamp.h"
-
-/* Frames of two interfaces may be written a little out of order; more is a clock that was set. */
-#define CLOCK_STEP_NS INT64_C(1000000)
-
-/* Nobody leaves a recorder on for a year without one frame: within a file that is a clock that was
- * set, from the day that it wakes up with to today's (common practice, no source). */
-#define CLOCK_LEAP_NS (INT64_C(366) * 24 * 3600 * NS_PER_SECOND)
-
-/* Times stay below this, 73 years from the first frame, so that sums of a few of them fit. Only
- * hostile stamps reach it. */
-#define TIME_MAX_NS (INT64_MAX / 4)
 
 struct dbr_recording {
     struct dbr_recording_info told; /* what the caller sees */
@@ -44,8 +33,7 @@ struct dbr_recording {
     struct dbr_file_info *files; /* copies for the info, in the order of inputs */
     struct echo echo;
     struct bit_tables *bit_tables; /* NULL: bits are not asked for */
-    bool started;
-    int64_t correction; /* added to stamps: clock steps taken out */
+    struct clock clock;
 };
 
 static int activate(struct dbr_recording *r, struct input *in, struct dbr_error *error)
@@ -110,23 +98,12 @@ static int probe_inputs(struct dbr_recording *r, const char *const *paths,
     return 0;
 }
 
-/* The sum, or the limit that it would exceed: stamps and steps of a damaged file are anything. The
- * limits are such that the negative of a sum is one. */
-static int64_t sum_within(int64_t a, int64_t b)
-{
-    int64_t sum;
-
-    if (__builtin_add_overflow(a, b, &sum))
-        return a < 0 ? -INT64_MAX : INT64_MAX;
-    return sum;
-}
-
 /* When the first undelivered frame of a file happened. An active file always has one. */
 static int64_t head_stamp(const struct input *in)
 {
     int64_t stamp = in->state == INPUT_WAITING ? in->first_stamp
                                                : in->batch->frames[in->used].at_ns;
-    return sum_within(stamp, in->shift);
+    return clock_sum(stamp, in->shift);
 }
 
 /* The file that is next: end to end where there is no clock, else the one with the earliest
@@ -147,75 +124,6 @@ static struct input *next_input(struct dbr_recording *r)
     return best;
 }
 
-/* Files end to end: the next one begins where the last one stopped. */
-static void place_end_to_end(struct dbr_recording *r, struct input *in)
-{
-    in->placed = true;
-    if (r->info.time_base == DBR_TIME_EPOCH || !r->started)
-        return;
-    int64_t end = sum_within(sum_within(r->info.start_ns, r->info.last_ns), -r->correction);
-    /* Pieces of one recording that count on need no shift. */
-    if (in->first_stamp < end)
-        in->shift = end - in->first_stamp;
-}
-
-/* The clock was set: what follows goes on at the time of the frame before. */
-static void take_step_out(struct dbr_recording *r, struct dbr_clock_steps *steps, int64_t by)
-{
-    int64_t size = by < 0 ? -by : by;
-
-    if (steps->count++ == 0)
-        steps->first_at_ns = r->info.last_ns;
-    if (size > steps->largest_ns)
-        steps->largest_ns = size;
-    r->correction = sum_within(r->correction, -by);
-}
-
-/* Makes the stamp count from the first frame and never run backwards. */
-static void set_time(struct dbr_recording *r, const struct input *in, struct dbr_frame *frame)
-{
-    if (r->info.time_base == DBR_TIME_NONE) {
-        frame->at_ns = 0;
-        return;
-    }
-    if (!r->started) {
-        r->info.start_ns = frame->at_ns;
-        r->started = true;
-    }
-    int64_t at = sum_within(sum_within(frame->at_ns, in->shift),
-                            sum_within(r->correction, -r->info.start_ns));
-    int64_t ahead = sum_within(at, -r->info.last_ns);
-    if (ahead < -CLOCK_STEP_NS)
-        take_step_out(r, &r->info.steps_back, ahead);
-    else if (ahead > CLOCK_LEAP_NS && in->begun)
-        take_step_out(r, &r->info.steps_ahead, ahead);
-    else if (ahead > 0)
-        r->info.last_ns = at < TIME_MAX_NS ? at : TIME_MAX_NS;
-    frame->at_ns = r->info.last_ns;
-}
-
-/* A moment of the command line in time since the first frame. */
-static int64_t resolve_moment(const struct dbr_recording *r, const struct dbr_moment *moment,
-                              int64_t otherwise)
-{
-    const int64_t day_ns = 24 * 3600 * NS_PER_SECOND;
-
-    switch (moment->kind) {
-    case DBR_MOMENT_FROM_START:
-        return moment->ns;
-    case DBR_MOMENT_DATE:
-        return moment->ns - r->info.start_ns;
-    case DBR_MOMENT_TIME_OF_DAY: {
-        /* Recordings run past midnight: long before the start means on the next day. */
-        int64_t at = moment->ns - r->info.start_ns % day_ns;
-        return at < -day_ns / 2 ? at + day_ns : at;
-    }
-    case DBR_MOMENT_NONE:
-        break;
-    }
-    return otherwise;
-}
-
 static bool is_wanted(const struct dbr_recording *r, const struct dbr_frame *frame)
 {
     const char *only = r->options.interface;
@@ -227,8 +135,8 @@ static bool is_wanted(const struct dbr_recording *r, const struct dbr_frame *fra
 
 static void start(struct dbr_recording *r)
 {
-    r->info.from_ns = resolve_moment(r, &r->options.from, INT64_MIN);
-    r->info.to_ns = resolve_moment(r, &r->options.to, INT64_MAX);
+    r->info.from_ns = clock_moment(&r->info, &r->options.from, INT64_MIN);
+    r->info.to_ns = clock_moment(&r->info, &r->options.to, INT64_MAX);
 }
 
 static void deliver(struct dbr_recording *r, const struct dbr_frame *frame, struct dbr_batch *out)
@@ -249,7 +157,7 @@ static void take_frames(struct dbr_recording *r, struct input *in, struct dbr_ba
     while (in->used < in->batch->count && out->count < out->capacity && head_stamp(in) <= until) {
         struct dbr_frame *frame = &in->batch->frames[in->used++];
         bool first = r->info.frames == 0;
-        set_time(r, in, frame);
+        clock_set(&r->clock, &r->info, in->shift, in->begun, frame);
         in->begun = true;
         if (first)
             start(r);
@@ -261,6 +169,14 @@ static void take_frames(struct dbr_recording *r, struct input *in, struct dbr_ba
     }
     if (in->used == in->batch->count)
         input_refill(in);
+}
+
+/* Files end to end: the next one begins where the last one stopped. */
+static void place_end_to_end(struct dbr_recording *r, struct input *in)
+{
+    in->placed = true;
+    if (r->info.time_base != DBR_TIME_EPOCH)
+        in->shift = clock_shift_behind(&r->clock, &r->info, in->first_stamp);
 }
 
 /* The earliest head among the other files: until then `current` may go on alone. */
