@@ -19,7 +19,8 @@
  * nothing follows the told version decides.
  *
  * A description that breaks off or goes wrong gives what is whole, and `problems` say
- * what is wrong and where. What an unread rest may hold is not called missing. Every text is UTF-8: what was none became U+FFFD.
+ * what is wrong and where. What an unread rest may hold is not called missing. Every text is UTF-8:
+ * what was none became U+FFFD.
  */
 #ifndef DRAWBAR_DEVICE_H
 #define DRAWBAR_DEVICE_H

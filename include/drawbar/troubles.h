@@ -53,7 +53,11 @@ struct dbr_trouble_sender {
     struct dbr_lamps lamps; /* worst of each */
 };
 
-enum dbr_clear_kind { DBR_CLEAR_PREVIOUS /* DM3 */, DBR_CLEAR_ACTIVE /* DM11 */, DBR_CLEAR_ONE /* DM22 */ };
+enum dbr_clear_kind {
+    DBR_CLEAR_PREVIOUS /* DM3 */,
+    DBR_CLEAR_ACTIVE /* DM11 */,
+    DBR_CLEAR_ONE /* DM22 */
+};
 
 enum dbr_clear_answer { /* the first four as in the acknowledgement (SAE J1939-21 5.4.4) */
     DBR_CLEAR_DONE,

@@ -57,7 +57,7 @@ static const struct farm_message messages[] = {
     {FARM_PGN_BOOM_HEIGHT, 6, FARM_GLOBAL, 200, 71, compose_height},
 };
 
-#define BOOM(instance, serial, at, boot, ppm, itself)                                                      \
+#define BOOM(instance, serial, at, boot, ppm, itself)                                              \
     {                                                                                              \
         .name = {.industry_group = 2,                                                              \
                  .device_class = 5,                                                                \

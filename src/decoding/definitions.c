@@ -209,7 +209,8 @@ const struct dbr_message *dbr_definitions_find(const struct dbr_definitions *d, 
             continue;
         if (on_name > 0 && !name) {
             waits = message;
-        } else if ((on_name == 0 || dbr_when_matches_name(when, *name)) && conditions >= best_conditions) {
+        } else if ((on_name == 0 || dbr_when_matches_name(when, *name)) &&
+                   conditions >= best_conditions) {
             best = message;
             best_conditions = conditions;
         }

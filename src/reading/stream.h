@@ -25,7 +25,7 @@
 struct stream {
     int fd;
     const atomic_bool *stop; /* once true, a read that would wait ends the stream; may be NULL */
-    const volatile sig_atomic_t *halt; /* other than 0: ends the stream here and now, as a flaw; may be NULL */
+    const volatile sig_atomic_t *halt; /* other than 0: ends here and now, as a flaw; may be NULL */
     bool compressed;
     bool in_member;  /* inside a gzip member: an end of input here is a cut */
     bool ended;      /* nothing more will come into the window */
@@ -36,7 +36,8 @@ struct stream {
     z_stream inflate;
 };
 
-/* Opens `path` ("-": standard input); `halt` is `stop` of the options of reading. The stream is released by stream_close, also after failure. */
+/* Opens `path` ("-": standard input); `halt` is `stop` of the options of reading. The stream is
+ * released by stream_close, also after failure. */
 int stream_open(struct stream *s, const char *path, const volatile sig_atomic_t *halt,
                 struct dbr_error *error);
 void stream_close(struct stream *s);

@@ -125,7 +125,8 @@ int inbox_find_histories(struct dbr_inbox *inbox)
         return -1;
     for (size_t i = 0; i < inbox->event_count;) {
         struct inbox_history h = {.first = i};
-        for (; i < inbox->event_count && difference(&inbox->events[h.first], &inbox->events[i]) == 0; i++)
+        const struct inbox_event *first = &inbox->events[h.first];
+        for (; i < inbox->event_count && difference(first, &inbox->events[i]) == 0; i++)
             if (inbox->events[i].severity > h.severity)
                 h.severity = inbox->events[i].severity;
         h.count = i - h.first;

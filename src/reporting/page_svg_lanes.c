@@ -21,7 +21,8 @@ static void write_link(struct picture *s, enum dbr_link link, const struct dbr_l
         const char *const words[] = {reason, word, NULL};
         bool held = at->answer == DBR_ANSWER_HELD;
         snprintf(reason, sizeof reason, "%s: %s", word, dbr_link_reason_words(at->reason));
-        picture_piece(s, at->start_ns, at->end_ns, answers[at->answer].class, held ? words + 1 : words);
+        picture_piece(s, at->start_ns, at->end_ns, answers[at->answer].class,
+                      held ? words + 1 : words);
     }
     s->y += LANE_HEIGHT;
 }

@@ -157,7 +157,8 @@ static void table_meters(const struct layout *l, const struct dbr_report *r,
         const struct dbr_meter *m = &implement->meters[i];
         layout_line(l, "  %s %12s %12s %12s %12s %12s",
                     fit(name, element_cell(whole, r->history, implement, m->element), 11),
-                    units_mass_rate(asked, r->units, m->setpoint_kg_m2), units_mass_rate(told, r->units, m->actual_kg_m2),
+                    units_mass_rate(asked, r->units, m->setpoint_kg_m2),
+                    units_mass_rate(told, r->units, m->actual_kg_m2),
                     units_mass_rate(metered, r->units, dbr_rig_metered_rate(r->rig, i, m)),
                     turns(turned, m->turns_per_s),
                     turns(expected, dbr_rig_expected_turns(r->rig, i, m)));
