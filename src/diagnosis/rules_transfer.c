@@ -57,12 +57,13 @@ static void during(const struct findings *f, struct found *found, int64_t from, 
         found_between(found, from, to, false);
 }
 
-/* All of them before the receiver was first heard: it had not started yet, and that is usual. */
+/* All of them before the receiver was first heard: it had not started yet, and that is usual. One
+ * whose first word is that it refuses has. */
 static bool before_receiver(const struct findings *f, const struct dbr_failed_transfers *failed)
 {
     const struct dbr_ecu *receiver =
         dbr_history_ecu(f->history, failed->first.interface, failed->first.destination);
-    return f->history->timed && receiver && receiver->first_ns >= failed->ended_ns;
+    return f->history->timed && receiver && receiver->first_ns > failed->ended_ns;
 }
 
 static void judge_failure(struct findings *f, const struct rule *rule,

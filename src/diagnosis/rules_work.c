@@ -1,6 +1,8 @@
 /*
  * rules_work.c - the later links of the chain: controller, rate, coverage.
  */
+#include <assert.h>
+
 #include "diagnosis/rules.h"
 #include "diagnosis/wording.h"
 
@@ -33,7 +35,7 @@ static bool after_switching_off(const struct findings *f, const struct dbr_imple
 {
     int64_t off_ns = f->history->buses[i->interface].switched_off_ns;
     return spells->count == 1 && spells->items[0].open && off_ns >= 0 &&
-           spells->items[0].end_ns > off_ns && spells->items[0].start_ns > off_ns - 3000000000;
+           spells->items[0].start_ns > off_ns - 3000000000;
 }
 
 void judge_controller_lost(struct findings *f, const struct rule *rule)
@@ -70,11 +72,13 @@ static void followed_source(struct findings *f, struct found *found,
                        word_source(f, &f->history->sources[best]));
 }
 
+static_assert(DBR_SPEED_SOURCES_MAX <= 64, "a bit for each source");
+
 static void other_sources(struct findings *f, struct found *found, const struct dbr_implement *i)
 {
     uint64_t mask = 0;
 
-    for (size_t s = 0; s < f->history->source_count && s < 64; s++) {
+    for (size_t s = 0; s < f->history->source_count; s++) {
         const struct dbr_speed_source *source = &f->history->sources[s];
         bool own = source->interface == i->interface && source->address == i->address;
         if (!own && source->state == DBR_SPEED_STATE_VALID && source->moved)

@@ -18,8 +18,7 @@ struct silence {
 
 static int64_t slack(const struct dbr_ecu *ecu)
 {
-    double interval_s = isnan(ecu->mean_interval_s) ? 0 : ecu->mean_interval_s;
-    return (int64_t)(fmin(interval_s, INTERVAL_MAX_S) * 1e9);
+    return (int64_t)(fmin(ecu->mean_interval_s, INTERVAL_MAX_S) * 1e9);
 }
 
 bool silence_is_shutdown(const struct findings *f, const struct dbr_ecu *ecu,

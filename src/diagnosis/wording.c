@@ -89,7 +89,7 @@ const char *word_sources(struct findings *f, uint64_t mask)
 {
     const char *list = "";
 
-    for (size_t i = 0; i < f->history->source_count && i < 64; i++)
+    for (size_t i = 0; i < f->history->source_count; i++)
         if (mask >> i & 1u)
             list = findings_text(f, "%s%s%s", list, *list ? ", " : "",
                                  word_source(f, &f->history->sources[i]));
