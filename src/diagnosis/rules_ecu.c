@@ -87,9 +87,10 @@ static bool all_ordered(struct findings *f, struct found *found, const struct db
     const struct dbr_broadcast_stop *stop = NULL;
 
     for (size_t i = 0; i < ecu->silences.count; i++) {
-        stop = silence_order(f, ecu, &ecu->silences.items[i]);
-        if (!stop && !silence_is_shutdown(f, ecu, &ecu->silences.items[i]))
+        const struct dbr_broadcast_stop *one = silence_order(f, ecu, &ecu->silences.items[i]);
+        if (!one && !silence_is_shutdown(f, ecu, &ecu->silences.items[i]))
             return false;
+        stop = one ? one : stop;
     }
     if (!stop || ecu->silences.folded > 0)
         return false;

@@ -15,6 +15,8 @@
 
 #define CIRCUMSTANCES_MAX 64u
 
+#define EVIDENCE_ECUS 8u /* of a section, that are told one by one */
+
 /* Whether a link of the implement's chain held when a silence began. */
 static bool held_at(const struct findings *f, uint8_t interface, enum dbr_link link, int64_t at_ns)
 {
@@ -174,9 +176,11 @@ static void add_section(struct findings *f, const struct rule *rule,
         found_evidence(f, found, "%llu error frames at its beginning: the bus lines were "
                                  "touched, not the supply alone",
                        (unsigned long long)errors->count);
-    for (size_t i = 0; i < g->count; i++)
+    for (size_t i = 0; i < g->count && i < EVIDENCE_ECUS; i++)
         found_evidence(f, found, "%s: silent %s%s", word_ecu(f, g->interface, g->ecus[i]->address),
                        word_span(f, g->spells[i]), circumstances(f, g, with, sizeof with));
+    if (g->count > EVIDENCE_ECUS)
+        found_evidence(f, found, "and %zu more of them", g->count - EVIDENCE_ECUS);
     harness_return(f, found, g);
 }
 

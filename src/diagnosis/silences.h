@@ -6,7 +6,7 @@
 
 #include "diagnosis/findings.h"
 
-#define SILENCE_GROUP_MAX 16u /* ECUs that are named in one group */
+#define SILENCE_GROUP_MAX 254u /* ECUs of one group: every one of a bus */
 
 /* ECUs of one bus that fell silent together. */
 struct silence_group {
