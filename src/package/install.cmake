@@ -14,11 +14,11 @@ install(DIRECTORY src/schemas DESTINATION ${DATA} COMPONENT command FILES_MATCHI
 
 # Names outside: Drawbar::drawbar, and with COMPONENTS static Drawbar::static.
 set_target_properties(libdrawbar_shared PROPERTIES EXPORT_NAME drawbar)
-set_target_properties(libdrawbar PROPERTIES EXPORT_NAME static)
+set_target_properties(libdrawbar_archive PROPERTIES EXPORT_NAME static)
 install(TARGETS libdrawbar_shared EXPORT shared
     LIBRARY COMPONENT library NAMELINK_COMPONENT development
     INCLUDES DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
-install(TARGETS libdrawbar EXPORT static
+install(TARGETS libdrawbar_archive EXPORT static
     ARCHIVE COMPONENT development
     INCLUDES DESTINATION ${CMAKE_INSTALL_INCLUDEDIR})
 install(DIRECTORY include/drawbar DESTINATION ${CMAKE_INSTALL_INCLUDEDIR} COMPONENT development)
