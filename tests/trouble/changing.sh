@@ -32,8 +32,9 @@ held() {
     running=$!
     exec 9>hold
     head -n 2000 other.log >&9
-    while ! ls -l "/proc/$running/fd" 2>/dev/null | grep -q "victim.$1"; do
-        kill -0 "$running" 2>/dev/null || break
+    looks=0 # each file is opened for a moment at first, to see when it begins
+    while [ $looks -lt 5 ] && kill -0 "$running" 2>/dev/null; do
+        ls -l "/proc/$running/fd" 2>/dev/null | grep -q "victim.$1" && looks=$((looks + 1)) || looks=0
         sleep 0.02
     done
     change "$2" "whole.$1" "$1"
