@@ -15,7 +15,7 @@ struct map {
     struct walk *walk;
     const char *folder; /* absolute: of the uploads */
     unsigned jobs;
-    unsigned limit_s; /* of one upload; 0: none */
+    unsigned limit_s; /* of one upload */
     /* Hears of every entry, once, as soon as it is known what became of it: a report in the site, or
      * a reason. Others are still being analysed then. `at` counts in map->order. */
     void (*settled)(void *context, size_t at);

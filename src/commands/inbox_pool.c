@@ -197,14 +197,11 @@ static void collect(struct crew *crew, struct worker *worker)
     crew->pool->done(crew->pool->context, &result);
 }
 
-/* Kills those that had their time, which ends their pipes. Returns how long until the next, ms; -1:
- * there is no limit. */
+/* Kills those that had their time, which ends their pipes. Returns how long until the next, ms. */
 static int give_up(struct crew *crew)
 {
     int64_t limit_ms = crew->pool->limit_s * MS_PER_S, now = now_ms(), next_ms = INT_MAX;
 
-    if (limit_ms == 0)
-        return -1;
     for (unsigned i = 0; i < crew->pool->jobs; i++) {
         struct worker *worker = &crew->workers[i];
         int64_t left_ms = worker->since_ms + limit_ms - now;

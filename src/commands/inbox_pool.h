@@ -24,7 +24,7 @@ struct pool_result {
 
 struct pool {
     unsigned jobs; /* processes at a time, at least 1 */
-    unsigned limit_s; /* of a piece; who needs more is killed. 0: none */
+    unsigned limit_s; /* of a piece; who needs more is killed */
     size_t count;  /* pieces: 0 .. count - 1, each is done once, in any order */
     void *context;
     /* In the process: does a piece. What it changes in memory is seen by nobody. */

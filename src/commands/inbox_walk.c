@@ -150,8 +150,7 @@ static int enter(struct walking *w, unsigned depth, struct dbr_error *error)
         status = 0;
     }
     for (size_t i = 0; status == 0 && i < names.count; i++) {
-        if (length + 1 + strlen(names.items[i]) >= sizeof w->path ||
-            length + 1 + strlen(names.items[i]) - w->below >= DBR_INBOX_PATH_MAX) {
+        if (length + 1 + strlen(names.items[i]) - w->below >= DBR_INBOX_PATH_MAX) {
             w->walk->unread++;
             continue;
         }
@@ -169,8 +168,6 @@ int walk_folder(struct walk *walk, const char *folder, const char *site, struct 
     size_t length = strlen(folder);
 
     *walk = (struct walk){0};
-    while (length > 1 && folder[length - 1] == '/')
-        length--;
     if (length >= DBR_INBOX_PATH_MAX)
         return dbr_error_set(error, DBR_ERROR_LIMIT, "%s: the path is too long", folder);
     w.has_site = site && stat(site, &w.site) == 0;

@@ -33,8 +33,9 @@ struct walk {
 struct file_state file_state(const struct stat *status);
 bool same_state(const struct file_state *a, const struct file_state *b);
 
-/* All files below `folder`, in the byte order of names; the folder `site` (NULL: none) left out.
- * 0, or -1: the folder itself cannot be read, too many files, no memory. */
+/* All files below `folder` (absolute, without a slash at its end), in the byte order of names; the
+ * folder `site` (NULL: none) left out. 0, or -1: the folder itself cannot be read, too many files,
+ * no memory. */
 int walk_folder(struct walk *walk, const char *folder, const char *site, struct dbr_error *error);
 void walk_release(struct walk *walk);
 
