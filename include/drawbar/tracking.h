@@ -106,7 +106,7 @@ enum dbr_speed_state {
 /* What the selected speed was taken from (SPN 4308). */
 struct dbr_selection_change {
     int64_t at_ns;
-    uint8_t from, to; /* raw values of SPN 4308 */
+    uint8_t from, to; /* raw values of SPN 4308, 0..4 */
 };
 
 struct dbr_speed_source {

@@ -29,43 +29,46 @@ const char *dbr_severity_name(enum dbr_severity severity)
     return "unknown";
 }
 
-/* Codes of one list have all else in common. */
-static int compare_troubles(const struct dbr_trouble *a, const struct dbr_trouble *b)
+/* A number that tells the order of two: below 0, the first goes first. */
+static int order(int64_t a, int64_t b)
 {
-    if (!a || !b)
-        return (a != NULL) - (b != NULL);
-    if (a->code.spn != b->code.spn)
-        return a->code.spn < b->code.spn ? -1 : 1;
-    if (a->code.fmi != b->code.fmi)
-        return a->code.fmi < b->code.fmi ? -1 : 1;
-    return a->code.older_layout - b->code.older_layout;
+    return (a > b) - (a < b);
 }
 
+/* Findings of one rule: none is about a trouble code, or each is. Codes of one list have all else
+ * in common. */
+static int compare_troubles(const struct dbr_trouble *a, const struct dbr_trouble *b)
+{
+    if (!a)
+        return 0;
+    int sign = order(a->code.spn, b->code.spn);
+    if (sign == 0)
+        sign = order(a->code.fmi, b->code.fmi);
+    return sign ? sign : a->code.older_layout - b->code.older_layout;
+}
+
+/* What has no time goes last. */
 static int compare_starts(const struct found *a, const struct found *b)
 {
-    if (a->seen.timed != b->seen.timed)
-        return a->seen.timed ? -1 : 1;
-    if (a->seen.start_ns != b->seen.start_ns)
-        return a->seen.start_ns < b->seen.start_ns ? -1 : 1;
-    if (a->rule != b->rule)
-        return a->rule < b->rule ? -1 : 1;
-    if (a->seen.interface != b->seen.interface)
-        return a->seen.interface < b->seen.interface ? -1 : 1;
-    if (a->seen.address != b->seen.address)
-        return a->seen.address < b->seen.address ? -1 : 1;
-    if (a->seen.pgn != b->seen.pgn)
-        return a->seen.pgn < b->seen.pgn ? -1 : 1;
-    return compare_troubles(a->seen.trouble, b->seen.trouble);
+    const struct dbr_finding *x = &a->seen, *y = &b->seen;
+    const int signs[] = {order(y->timed, x->timed),         order(x->start_ns, y->start_ns),
+                         order(a->rule - rules, b->rule - rules),
+                         order(x->interface, y->interface), order(x->address, y->address),
+                         order(x->pgn, y->pgn)};
+
+    for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++)
+        if (signs[i] != 0)
+            return signs[i];
+    return compare_troubles(x->trouble, y->trouble);
 }
 
 /* Worst first, then in the order of time. */
 static int by_severity(const void *x, const void *y)
 {
     const struct found *a = *(struct found *const *)x, *b = *(struct found *const *)y;
+    int sign = order(b->seen.severity, a->seen.severity);
 
-    if (a->seen.severity != b->seen.severity)
-        return a->seen.severity > b->seen.severity ? -1 : 1;
-    return compare_starts(a, b);
+    return sign ? sign : compare_starts(a, b);
 }
 
 /*
@@ -75,12 +78,11 @@ static int by_severity(const void *x, const void *y)
 static int by_importance(const void *x, const void *y)
 {
     const struct found *a = *(struct found *const *)x, *b = *(struct found *const *)y;
+    int sign = order(b->weight, a->weight);
 
-    if (a->weight != b->weight)
-        return a->weight > b->weight ? -1 : 1;
-    if (a->rule->group != b->rule->group)
-        return a->rule->group < b->rule->group ? -1 : 1;
-    return compare_starts(a, b);
+    if (sign == 0)
+        sign = order(a->rule->group, b->rule->group);
+    return sign ? sign : compare_starts(a, b);
 }
 
 /* Links go one way: after as many rounds as there are links in the longest chain nothing changes. */
@@ -196,7 +198,7 @@ static enum dbr_link_reason last_reason(const struct dbr_link_story *story)
 {
     size_t k = story->count - 1;
 
-    while (k > 0 && story->items[k].answer != DBR_ANSWER_FAILED)
+    while (story->items[k].answer != DBR_ANSWER_FAILED)
         k--;
     return story->items[k].reason;
 }

@@ -114,10 +114,11 @@ void judge_direction_disagrees(struct findings *f, const struct rule *rule)
     }
 }
 
+/* SPN 4308; of other values no change is kept. */
 static const char *selection_words(uint8_t raw)
 {
     static const char *const words[] = {"wheel", "ground", "navigation", "blended", "simulated"};
-    return raw < sizeof words / sizeof words[0] ? words[raw] : "unknown";
+    return words[raw];
 }
 
 void judge_speed_source_changed(struct findings *f, const struct rule *rule)

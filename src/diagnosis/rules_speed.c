@@ -2,8 +2,6 @@
  * rules_speed.c - a speed source by itself: missing, lost, not available, in error, dead, frozen,
  * erratic. Thresholds are where the spells are made (src/tracking).
  */
-#include <math.h>
-
 #include "drawbar/process_data.h"
 #include "diagnosis/rules_rig.h"
 #include "diagnosis/wording.h"
@@ -152,9 +150,7 @@ void judge_speed_lost(struct findings *f, const struct rule *rule)
         found_title(f, found, "%s stopped coming while its bus went on", word_source(f, source));
         spell_times(f, found, &source->lost, "no message");
         described_as(f, found, source);
-        if (!isnan(source->period_s))
-            found_evidence(f, found, "until then one message every %.0f ms",
-                           source->period_s * 1e3);
+        found_evidence(f, found, "until then one message every %.0f ms", source->period_s * 1e3);
     }
 }
 

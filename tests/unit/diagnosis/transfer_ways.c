@@ -3,7 +3,6 @@
  * failures belong together. Rules and timers: SAE J1939-21 5.10, ISO 11783-3 5.12.
  */
 #include <criterion/criterion.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "support/transfer_story.h"
@@ -19,7 +18,7 @@ static void play(struct story *s, const struct step *steps)
 {
     for (; steps->what; steps++) {
         if (steps->what[0] == 'P')
-            packet(s, steps->at, steps->from, steps->to, (unsigned)atoi(steps->what + 1));
+            packet(s, steps->at, steps->from, steps->to, (unsigned)(steps->what[1] - '0'));
         else if (steps->what[0] == 'O')
             story_frame(s, steps->at, story_id(7, 60160, steps->to, steps->from),
                         "02FFFFFFFFFFFFFF");
