@@ -105,9 +105,8 @@ void judge_address_shared(struct findings *f, const struct rule *rule)
         found_between(found, c->shared_from_ns, f->history->end_ns, true);
         found_title(f, found, "two ECUs go on sending under address %u%s", c->address,
                     word_where(f, c->interface));
-        found_evidence(f, found, "NAMEs %s and %s",
-                       c->incumbent_named ? word_name(f, c->incumbent) : "unknown",
-                       word_name(f, c->newcomer));
+        found_evidence(f, found, "NAMEs %s and %s", word_name(f, c->incumbent),
+                       word_name(f, c->newcomer)); /* one without a NAME may be a restart */
         found_evidence(f, found, "groups sent before the second claim go on beside new ones, or "
                                  "twice as often as before");
     }

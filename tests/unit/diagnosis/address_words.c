@@ -115,3 +115,20 @@ Test(diagnosis_address_words, many_that_were_asked_in_vain)
     cr_expect_not(outcome_has(o, "address-unclaimed", 240));
     outcome_free(o);
 }
+
+/* It says who it is as it gives the address up, and goes on beside the newcomer all the same. */
+Test(diagnosis_address_words, two_go_on_and_one_of_them_had_no_name)
+{
+    struct story *s = story_new();
+    story_background(s, 0, 60);
+    beat(s, 131, 0.5, 60);
+    story_claim(s, 30.0, 131, NAME_NEWCOMER);
+    story_claim(s, 30.2, 254, NAME_WEIGHER);
+    story_beat(s, story_id(6, 65302, 255, 131), 0.2, 30.3, 60, zeros);
+    struct outcome *o = story_tell(s);
+    const struct dbr_finding *f = outcome_finding(o, "address-shared", 131);
+
+    cr_assert_not_null(f, "%s", outcome_codes(o));
+    cr_expect(says(f, "NAMEs 200A8200FFE00003 and 200A8200FFE00001"), "%s", f->evidence.items[0]);
+    outcome_free(o);
+}
