@@ -59,7 +59,9 @@ enum dbr_time_base {
     X(NOT_CAN, "packet carries no CAN traffic")                                                    \
     X(LINK_TYPE, "packet is of a link type that carries no CAN")                                   \
     X(NO_INTERFACE, "packet names an interface that the file does not describe")                   \
-    X(INTERFACES, "more interfaces than can be told apart")
+    X(INTERFACES, "more interfaces than can be told apart")                                        \
+    X(STAMP_RANGE, "time stamp lies before 1970 or beyond 2262")                                   \
+    X(STAMP_UNIT, "time stamps count in units so small that no second fits")
 
 enum dbr_rejection {
 #define DBR_REJECTION_ENUM(name, words) DBR_REJECTION_##name,

@@ -39,13 +39,16 @@
 #define OPTION_IF_TSRESOL 9u
 #define OPTION_IF_TSOFFSET 14u
 #define OPTION_PACKET_FLAGS 2u
+#define RESOLUTION_BINARY 0x80u
+#define RESOLUTION_USUAL 6u /* where the option is missing: microseconds */
 #define FLAGS_DIRECTION 0x3u
 #define FLAGS_OUTBOUND 0x2u
 
 struct capture_interface {
     int link_type;
     int index;              /* in the recording; -1: not assigned yet, -2: no room */
-    uint64_t units_per_s;   /* of its time stamps */
+    uint8_t resolution;     /* of its time stamps, as if_tsresol tells it */
+    uint64_t units_per_s;   /* the same; 0: none that 64 bits hold */
     int64_t offset_s;       /* added to its time stamps */
     char name[DBR_INTERFACE_NAME_MAX];
 };
@@ -104,18 +107,19 @@ static bool next_option(struct cursor *c, uint16_t *code, struct cursor *value)
     return true;
 }
 
-/* if_tsresol: a power of ten, or with the top bit set a power of two (section 4.2). */
-static uint64_t units_per_second(uint8_t resolution)
+/*
+ * if_tsresol: the negative power of ten, or with the top bit set of two, that is a unit (section
+ * 4.2). From 10^-20 and 2^-64 on a stamp of 64 bits wraps within a second.
+ */
+static void set_resolution(struct capture_interface *interface, uint8_t resolution)
 {
-    uint64_t units = 1;
+    unsigned power = resolution & ~RESOLUTION_BINARY;
+    unsigned base = resolution & RESOLUTION_BINARY ? 2 : 10;
 
-    if (resolution & 0x80u)
-        return (resolution & 0x7Fu) < 64 ? UINT64_C(1) << (resolution & 0x7Fu) : 0;
-    if (resolution > 19)
-        return 0;
-    while (resolution-- > 0)
-        units *= 10;
-    return units;
+    interface->resolution = resolution;
+    interface->units_per_s = power <= (base == 2 ? 63 : 19);
+    for (; interface->units_per_s > 0 && power > 0; power--)
+        interface->units_per_s *= base;
 }
 
 static void read_interface_options(struct capture_interface *interface, struct cursor *c)
@@ -130,7 +134,7 @@ static void read_interface_options(struct capture_interface *interface, struct c
             memcpy(interface->name, value.data, length);
             interface->name[length] = '\0';
         } else if (code == OPTION_IF_TSRESOL && value.length >= 1) {
-            interface->units_per_s = units_per_second(cursor_u8(&value));
+            set_resolution(interface, cursor_u8(&value));
         } else if (code == OPTION_IF_TSOFFSET && value.length >= 8) {
             interface->offset_s = (int64_t)cursor_integer(&value, 8);
         }
@@ -145,7 +149,8 @@ static void take_interface(struct pcapng_state *state, struct cursor *c)
         return;
     }
     struct capture_interface *interface = &state->interfaces[state->interface_count];
-    *interface = (struct capture_interface){.index = -1, .units_per_s = 1000000};
+    *interface = (struct capture_interface){.index = -1};
+    set_resolution(interface, RESOLUTION_USUAL);
     interface->link_type = cursor_u16(c);
     cursor_u16(c);
     cursor_u32(c);
@@ -191,26 +196,42 @@ static bool read_packet(struct packet *packet, uint32_t type, struct cursor *c)
 }
 
 /*
- * The stamp in nanoseconds; false where it lies beyond the year 2262 or has no
- * sound resolution. Resolutions far below a nanosecond are halved until the
- * product fits 64 bits: what that loses is below a nanosecond.
+ * Units of less than a second in nanoseconds, rounded down; no product exceeds 64 bits: a power of
+ * two beyond 2^34 is taken in two steps, with what lies below the first as its carry.
  */
-static bool stamp_to_ns(const struct capture_interface *interface, uint64_t stamp, int64_t *ns)
+static uint64_t units_to_ns(uint8_t resolution, uint64_t units)
 {
-    const int64_t seconds_max = INT64_MAX / NS_PER_SECOND - 1;
-    uint64_t units = interface->units_per_s;
+    const uint64_t ns_per_s = NS_PER_SECOND;
+    unsigned power = resolution & ~RESOLUTION_BINARY;
 
-    if (units == 0 || stamp / units > (uint64_t)seconds_max)
-        return false;
-    int64_t seconds = (int64_t)(stamp / units);
-    uint64_t rest = stamp % units;
-    for (; units >> 34 != 0; units >>= 1)
-        rest >>= 1;
-    int64_t offset = interface->offset_s;
-    if (offset < -seconds || offset > seconds_max - seconds)
-        return false;
-    *ns = (seconds + offset) * NS_PER_SECOND + (int64_t)(rest * (uint64_t)NS_PER_SECOND / units);
-    return true;
+    if (resolution & RESOLUTION_BINARY) {
+        unsigned below = power > 34 ? power - 34 : 0;
+        uint64_t high = units >> below, low = units - (high << below);
+        return (high * ns_per_s + (low * ns_per_s >> below)) >> (power - below);
+    }
+    for (; power < 9; power++)
+        units *= 10;
+    for (; power > 9; power--)
+        units /= 10;
+    return units;
+}
+
+/* The stamp in nanoseconds, or why there is none: DBR_REJECTION_COUNT where all is well. */
+static enum dbr_rejection stamp_to_ns(const struct capture_interface *interface, uint64_t stamp,
+                                      int64_t *ns)
+{
+    const uint64_t seconds_max = INT64_MAX / NS_PER_SECOND - 1;
+
+    if (interface->units_per_s == 0)
+        return DBR_REJECTION_STAMP_UNIT;
+    uint64_t seconds = stamp / interface->units_per_s;
+    uint64_t shifted = seconds + (uint64_t)interface->offset_s;
+    bool wraps = (interface->offset_s < 0) != (shifted < seconds);
+    if (wraps || shifted > seconds_max)
+        return DBR_REJECTION_STAMP_RANGE;
+    *ns = (int64_t)(shifted * (uint64_t)NS_PER_SECOND +
+                    units_to_ns(interface->resolution, stamp % interface->units_per_s));
+    return DBR_REJECTION_COUNT;
 }
 
 /* Cooked v2 packets of one description may come from several interfaces of the host. */
@@ -251,9 +272,8 @@ static enum dbr_rejection packet_to_frame(struct source *s, const struct packet 
     frame->interface = (uint8_t)index;
     frame->flags |= (uint8_t)(packet->outbound ? DBR_FRAME_SENT : 0);
     frame->at_ns = NO_STAMP;
-    if (packet->stamped && !stamp_to_ns(interface, packet->stamp, &frame->at_ns))
-        return DBR_REJECTION_BAD_STAMP;
-    return DBR_REJECTION_COUNT;
+    return packet->stamped ? stamp_to_ns(interface, packet->stamp, &frame->at_ns)
+                           : DBR_REJECTION_COUNT;
 }
 
 static bool take_packet(struct source *s, uint32_t type, struct cursor *c,
