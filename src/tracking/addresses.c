@@ -77,10 +77,8 @@ static void take_request(struct addresses *a, const struct sighting *s)
         bool meant = s->id.destination == DBR_ADDRESS_GLOBAL || s->id.destination == ecu->address;
         if (ecu->interface != s->frame->interface || !meant || ecu->address == s->id.source)
             continue;
-        if (s->id.destination == ecu->address) {
+        if (s->id.destination == ecu->address)
             c->directed_ns = s->now_ns;
-            c->directed_by = s->id.source;
-        }
         if (c->asked_ns < 0 && ecu->name_count == 0) {
             c->asked_ns = s->now_ns;
             c->asked_alive = s->bus->alive_ns;
@@ -119,7 +117,7 @@ static bool was_asked(const struct addresses *a, const struct sighting *s)
 
     if (s->ecu) {
         const struct claimant *c = &a->claimants[s->ecu->index];
-        if (c->directed_ns >= 0 && c->directed_ns >= since && c->directed_by != s->id.source)
+        if (c->directed_ns >= 0 && c->directed_ns >= since)
             return true;
     }
     for (unsigned source = 0; source < 256; source++) {
@@ -206,7 +204,7 @@ static void take_claim(struct addresses *a, const struct sighting *s, uint64_t n
     bool other = ecu->name_count > 0 && !repeated;
 
     if (other || (ecu->name_count == 0 && worked && !asked))
-        contest_begin(a, s, name, asked);
+        contest_begin(a, s, name);
     else if (repeated && !asked && !contests_touch(a, s))
         addresses_add_restart(a, s->ecu, s->now_ns);
     watch_twin(a, s, name);
@@ -336,7 +334,7 @@ static void finish_restarts(struct addresses *a, struct ecus *ecus)
 
 static void finish_twins(struct addresses *a, const struct ecus *ecus)
 {
-    for (size_t i = 0; i < a->twin_count && a->duplicate_count < DBR_CLAIM_EVENTS_MAX; i++) {
+    for (size_t i = 0; i < a->twin_count; i++) {
         const struct twin *t = &a->twins[i];
         const struct ecu *second = ecus->by_address[t->seen.interface][t->seen.second_address];
         bool second_sends = second && second->seen.last_ns - t->seen.at_ns >= TWIN_NS;

@@ -24,7 +24,6 @@ struct claimant {
     int64_t asked_ns;        /* a request for its claim that is not answered yet; -1: none */
     int64_t asked_alive;     /* the same on the clock of its bus */
     int64_t directed_ns;     /* last request to this address; -1 */
-    uint8_t directed_by;
     uint64_t claim_count;
     int64_t claims[CLAIM_TIMES]; /* times, a ring */
     bool by_itself[CLAIM_TIMES]; /* unasked, or its first frame: it booted */
@@ -32,9 +31,8 @@ struct claimant {
 
 /* An address with two users, or perhaps two: watched from the second claim on. */
 struct contest {
-    bool active;
+    bool present;       /* the incumbent was heard lately */
     bool certain;       /* two NAMEs, both present; else it shows by what follows */
-    bool restart_instead; /* if it turns out to be none, the claim was a restart */
     struct dbr_conflict seen;
     struct ecu *ecu;
     uint64_t frames_before;    /* of the address, other than claims */
@@ -60,10 +58,10 @@ struct addresses {
     size_t twin_count;
     struct twin twins[CONTESTS_MAX];
     size_t conflict_count, cannot_claim_count, restart_count, duplicate_count;
-    struct dbr_conflict conflicts[DBR_CLAIM_EVENTS_MAX];
+    struct dbr_conflict conflicts[CONTESTS_MAX];
     struct dbr_cannot_claim cannot_claims[DBR_CLAIM_EVENTS_MAX];
     struct dbr_restart restarts[DBR_CLAIM_EVENTS_MAX];
-    struct dbr_duplicate duplicates[DBR_CLAIM_EVENTS_MAX];
+    struct dbr_duplicate duplicates[CONTESTS_MAX];
     uint64_t dropped; /* events beyond the ceilings */
 };
 
@@ -71,7 +69,7 @@ struct holder *addresses_holder(struct addresses *a, uint8_t interface, uint64_t
 void addresses_add_restart(struct addresses *a, const struct ecu *ecu, int64_t at_ns);
 
 /* A claim of `name` for the address of `s`, in use by somebody else perhaps. */
-void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name, bool asked);
+void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name);
 
 /* A claim anywhere on the bus: it may be the answer of somebody in a contest. */
 void contests_claim(struct addresses *a, const struct sighting *s, uint64_t name, bool asked);

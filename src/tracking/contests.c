@@ -26,11 +26,11 @@ bool contests_touch(const struct addresses *a, const struct sighting *s)
     return false;
 }
 
-/* The contest of the address of `ecu` that a claim or frame now belongs to. */
+/* The contest of the address of `ecu` that a claim or frame now belongs to: the latest. */
 static struct contest *find_contest(struct addresses *a, const struct ecu *ecu)
 {
     for (size_t i = a->contest_count; i-- > 0;)
-        if (a->contests[i].ecu == ecu && a->contests[i].active)
+        if (a->contests[i].ecu == ecu)
             return &a->contests[i];
     return NULL;
 }
@@ -46,7 +46,7 @@ static struct contest *new_contest(struct addresses *a)
     return c;
 }
 
-void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name, bool asked)
+void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name)
 {
     const struct dbr_ecu *ecu = &s->ecu->seen;
     bool named = ecu->name_count > 0;
@@ -54,8 +54,8 @@ void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name,
     struct contest *c = find_contest(a, s->ecu);
 
     /* The two go on claiming against each other: one contest. */
-    if (c && named && ((c->seen.incumbent == name && c->seen.newcomer == incumbent) ||
-                       c->seen.newcomer == name)) {
+    if (c && ((c->seen.incumbent == name && c->seen.newcomer == incumbent) ||
+              c->seen.newcomer == name)) {
         c->seen.claims++;
         return;
     }
@@ -67,10 +67,8 @@ void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name,
     c = new_contest(a);
     if (!c)
         return;
-    bool present = s->ecu->previous_ns >= 0 && s->now_ns - s->ecu->previous_ns <= PRESENT_NS;
-    c->active = true;
-    c->certain = named && present;
-    c->restart_instead = !named && !asked;
+    c->present = s->ecu->previous_ns >= 0 && s->now_ns - s->ecu->previous_ns <= PRESENT_NS;
+    c->certain = named && c->present;
     c->ecu = s->ecu;
     c->frames_before = ecu->frames - ecu->claims - 1;
     c->first_before_ns = ecu->first_ns;
@@ -135,7 +133,7 @@ static void take_answer(struct contest *c, const struct sighting *s, uint64_t na
 void contests_claim(struct addresses *a, const struct sighting *s, uint64_t name, bool asked)
 {
     for (size_t i = 0; i < a->contest_count; i++)
-        if (a->contests[i].active && a->contests[i].seen.interface == s->frame->interface)
+        if (a->contests[i].seen.interface == s->frame->interface)
             take_answer(&a->contests[i], s, name, asked);
 }
 
@@ -156,11 +154,6 @@ void contests_frame(struct addresses *a, const struct sighting *s)
     }
 }
 
-static double rate(uint64_t frames, int64_t over_ns)
-{
-    return over_ns > 0 ? (double)frames * NS_PER_S / (double)over_ns : 0.0;
-}
-
 /* After the contest both parties are heard: old groups beside new ones, or twice as many frames. */
 static bool both_go_on(const struct contest *c)
 {
@@ -170,16 +163,23 @@ static bool both_go_on(const struct contest *c)
         return false;
     if (c->new_frames >= 2 && c->new_last_ns - c->new_first_ns >= SHARED_NS)
         return true;
-    double before = rate(c->frames_before, c->seen.at_ns - c->first_before_ns);
-    return c->seen.at_ns - c->first_before_ns >= SHARED_NS &&
-           rate(c->old_frames, old_span) >= TWO_SENDERS_RATE * before;
+    int64_t before_span = c->seen.at_ns - c->first_before_ns;
+    return before_span >= SHARED_NS &&
+           (double)c->old_frames / (double)old_span >=
+               TWO_SENDERS_RATE * (double)c->frames_before / (double)before_span;
 }
 
-/* The incumbent's groups ended with the contest, while the bus went on long enough to say so. */
-static bool incumbent_fell_silent(const struct contest *c, const struct bus *bus)
+/*
+ * Whoever has to give way is heard no more: the incumbent's groups ended with the contest, or the
+ * newcomer's never came, or nobody had more to send than the claim.
+ */
+static bool loser_fell_silent(const struct contest *c)
 {
-    return c->frames_before > 0 && c->old_frames == 0 &&
-           bus->last_traffic_ns - c->seen.at_ns >= ANSWER_NS + SILENT_AFTER_NS;
+    if (c->frames_before == 0)
+        return c->certain;
+    if (c->seen.newcomer_wins)
+        return c->present && c->old_frames == 0;
+    return c->certain && c->new_frames == 0;
 }
 
 static void infer_outcome(struct contest *c, const struct bus *bus)
@@ -190,24 +190,13 @@ static void infer_outcome(struct contest *c, const struct bus *bus)
         c->certain = c->certain || c->seen.incumbent_named;
         c->seen.shared_from_ns = c->seen.at_ns;
         c->seen.outcome = DBR_LOSER_STAYED;
-        return;
+    } else if (c->seen.outcome == DBR_LOSER_UNKNOWN && long_enough && loser_fell_silent(c)) {
+        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
     }
-    if (c->seen.outcome != DBR_LOSER_UNKNOWN)
-        return;
-    if (c->seen.newcomer_wins && incumbent_fell_silent(c, bus))
-        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
-    else if (c->certain && !c->seen.newcomer_wins && c->new_frames == 0 && long_enough)
-        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
-    else if (c->certain && c->frames_before == 0 && long_enough)
-        settle(c, DBR_LOSER_SILENT, c->seen.at_ns);
 }
 
 static void publish(struct addresses *a, struct contest *c)
 {
-    if (a->conflict_count == DBR_CLAIM_EVENTS_MAX) {
-        a->dropped++;
-        return;
-    }
     c->seen.loser_had_worked = c->seen.newcomer_wins && c->frames_before > 0;
     a->conflicts[a->conflict_count++] = c->seen;
 }
@@ -219,7 +208,7 @@ void contests_finish(struct addresses *a, const struct bus *buses)
         infer_outcome(c, &buses[c->seen.interface]);
         if (c->certain)
             publish(a, c);
-        else if (c->restart_instead)
+        else if (!c->seen.incumbent_named)
             addresses_add_restart(a, c->ecu, c->seen.at_ns);
     }
 }
