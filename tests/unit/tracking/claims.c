@@ -160,13 +160,8 @@ Test(tracking_claims, all_at_once_is_the_key)
             works(s, addresses[k], 0.5, 60);
             story_claim(s, 30.0 + 0.1 * (double)k, addresses[k], NAME_SPREADER + k);
         }
-        struct dbr_frame third = {.id = story_id(6, 65301, 255, 133), .length = 8,
-                                  .flags = DBR_FRAME_EXTENDED, .interface = rows[i].other_bus};
-        double from = rows[i].came_after ? 45 : 0.5, to = rows[i].gone_before ? 15 : 60;
-        for (double t = from; t < to; t += 0.2) {
-            third.at_ns = (int64_t)(t * 1e9);
-            story_raw(s, &third);
-        }
+        story_on(s, rows[i].other_bus);
+        works(s, 133, rows[i].came_after ? 45 : 0.5, rows[i].gone_before ? 15 : 60);
         if (rows[i].third_claims)
             story_claim(s, 30.2, 133, NAME_TRACTOR);
         struct outcome *o = story_tell(s);

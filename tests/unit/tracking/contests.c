@@ -3,9 +3,7 @@
  * when the recording ends. SAE J1939-81 4.2 (claims, cannot-claim); the times are our own.
  */
 #include <criterion/criterion.h>
-#include <string.h>
 
-#include "drawbar/can_id.h"
 #include "support/story.h"
 
 static const char zeros[] = "0000000000000000";
@@ -29,19 +27,6 @@ static struct story *contested(uint64_t incumbent, uint64_t newcomer, double unt
         works(s, 131, 65301, 0.5, until);
     story_claim(s, 30.0, 131, newcomer);
     return s;
-}
-
-static void on_other_bus(struct story *s, double at, uint8_t address, uint64_t name)
-{
-    struct dbr_frame f = {.at_ns = (int64_t)(at * 1e9),
-                          .id = story_id(6, DBR_PGN_ADDRESS_CLAIMED, 255, address),
-                          .length = 8,
-                          .flags = DBR_FRAME_EXTENDED,
-                          .interface = 1};
-
-    for (unsigned i = 0; i < 8; i++)
-        f.data[i] = (uint8_t)(name >> 8 * i);
-    story_raw(s, &f);
 }
 
 static const struct dbr_conflict *only(const struct outcome *o)
@@ -166,8 +151,9 @@ Test(tracking_contests, another_bus_answers_for_nobody)
 {
     struct story *s = contested(NAME_WEIGHER, NAME_NEWCOMER, 30);
     works(s, 131, 65302, 30.3, 60);
-    on_other_bus(s, 30.2, 254, NAME_WEIGHER);
-    on_other_bus(s, 30.3, 132, NAME_WEIGHER);
+    story_on(s, 1);
+    story_claim(s, 30.2, 254, NAME_WEIGHER);
+    story_claim(s, 30.3, 132, NAME_WEIGHER);
     struct outcome *o = story_tell(s);
 
     cr_expect_eq(only(o)->outcome, DBR_LOSER_SILENT);
