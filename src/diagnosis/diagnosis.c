@@ -104,6 +104,16 @@ static void weigh_findings(struct findings *f)
     }
 }
 
+/* Without time stamps all times are 0: they say nothing. */
+static void forget_times(struct findings *f)
+{
+    for (size_t i = 0; i < f->count; i++) {
+        struct dbr_finding *seen = &f->items[i]->seen;
+        seen->timed = seen->open = false;
+        seen->start_ns = seen->end_ns = 0;
+    }
+}
+
 static void number_findings(struct findings *f)
 {
     qsort(f->items, f->count, sizeof f->items[0], by_severity);
@@ -262,6 +272,8 @@ struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
     d->findings.rig = options->rig;
     for (size_t i = 0; i < rule_count; i++)
         rules[i].judge(&d->findings, &rules[i]);
+    if (!history->timed)
+        forget_times(&d->findings);
     codes_hint_at_speeds(&d->findings);
     for (size_t i = 0; i < d->findings.count; i++)
         found_advise(&d->findings, d->findings.items[i]);

@@ -168,10 +168,9 @@ static void judge_code(struct findings *f, const struct rule *rule, const struct
     bool stays = t->end == DBR_TROUBLE_STAYS;
 
     found_about(found, t->interface, t->address, (int32_t)DBR_PGN_DM1);
-    if (f->history->timed)
-        found_between(found, t->first_ns,
-                      stays ? f->history->end_ns
-                            : t->end == DBR_TROUBLE_GONE ? t->gone_ns : t->last_ns, stays);
+    found_between(found, t->first_ns,
+                  stays ? f->history->end_ns
+                        : t->end == DBR_TROUBLE_GONE ? t->gone_ns : t->last_ns, stays);
     found->seen.trouble = t;
     found->seen.count = 1 + t->returns;
     if (t->lamps.state[DBR_LAMP_RED] == DBR_LAMP_ON)

@@ -23,8 +23,7 @@ void judge_ecu_missing(struct findings *f, const struct rule *rule)
             continue;
         struct found *found = findings_add(f, rule);
         found_about(found, -1, entry->when.address, -1);
-        if (f->history->timed)
-            found_between(found, 0, f->history->end_ns, true);
+        found_between(found, 0, f->history->end_ns, true);
         if (entry->optional)
             found->seen.severity = DBR_NOTE;
         found_title(f, found, entry->optional ? "%.160s is not on the bus; the rig calls it optional"

@@ -90,8 +90,7 @@ static void missing_of_rig(struct findings *f, const struct rule *rule)
             any_source(f, (enum dbr_speed_kind)kind))
             continue;
         struct found *found = findings_add(f, rule);
-        if (f->history->timed)
-            found_between(found, 0, f->history->end_ns, true);
+        found_between(found, 0, f->history->end_ns, true);
         found->kind = kind;
         found_title(f, found, "the %s speed that the rig expects was never sent",
                     dbr_speed_kind_name((enum dbr_speed_kind)kind));

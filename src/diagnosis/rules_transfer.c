@@ -51,12 +51,6 @@ static void about(struct found *found, const struct dbr_transfer *t, int address
         found_address(found, t->destination);
 }
 
-static void during(const struct findings *f, struct found *found, int64_t from, int64_t to)
-{
-    if (f->history->timed)
-        found_between(found, from, to, false);
-}
-
 /* All of them before the receiver was first heard: it had not started yet, and that is usual. One
  * whose first word is that it refuses has. */
 static bool before_receiver(const struct findings *f, const struct dbr_failed_transfers *failed)
@@ -73,7 +67,7 @@ static void judge_failure(struct findings *f, const struct rule *rule,
     struct found *found = findings_add(f, rule);
 
     about(found, t, t->source);
-    during(f, found, failed->first_ns, failed->ended_ns);
+    found_between(found, failed->first_ns, failed->ended_ns, false);
     found->seen.count = failed->count;
     found_title(f, found, "%s", word_transfer_failure(f, failed));
     tell_transfer_failure(f, found, failed);
@@ -168,7 +162,7 @@ static void judge_refuser(struct findings *f, const struct rule *rule,
     const char *refuser = word_ecu(f, t->interface, t->destination);
 
     about(found, t, t->destination);
-    during(f, found, sum->from_ns, sum->to_ns);
+    found_between(found, sum->from_ns, sum->to_ns, false);
     found->seen.count = sum->count;
     found->seen.pgn = sum->one_group ? (int32_t)t->pgn : -1;
     for (unsigned a = 0; a < 256; a++)
@@ -176,9 +170,10 @@ static void judge_refuser(struct findings *f, const struct rule *rule,
             found_address(found, (uint8_t)a);
     found_title(f, found, "%s refused %llu requests from %zu addresses to send it a long message",
                 refuser, (unsigned long long)sum->count, sum->originators);
-    found_evidence(f, found, "all within %.1f s, from %s on; refused within %.1f ms each",
-                   (double)(sum->to_ns - sum->from_ns) / 1e9, word_time(f, sum->from_ns),
-                   (double)sum->longest_ns / 1e6);
+    if (f->history->timed)
+        found_evidence(f, found, "all within %.1f s, from %s on; refused within %.1f ms each",
+                       (double)(sum->to_ns - sum->from_ns) / 1e9, word_time(f, sum->from_ns),
+                       (double)sum->longest_ns / 1e6);
     found_evidence(f, found, "the first: address %u with %u bytes of %s", t->source, t->size,
                    word_group(f, t->pgn, like->message));
     found_evidence(f, found, "%s", word_reason(f, t));
@@ -238,7 +233,7 @@ static void judge_grants(struct findings *f, const struct rule *rule,
 
     found_about(found, c->interface, c->source, (int32_t)c->pgn);
     found_address(found, c->destination);
-    during(f, found, c->at_ns, s->last_ns);
+    found_between(found, c->at_ns, s->last_ns, false);
     found->seen.count = s->count;
     found_title(f, found, "%s grants packets of %s again and again, and nobody asked for it",
                 word_ecu(f, c->interface, c->source), group);

@@ -76,16 +76,23 @@ const char *word_transfer_failure(struct findings *f, const struct dbr_failed_tr
                          originator, receiver);
 }
 
+static const char *word_when(struct findings *f, const struct dbr_failed_transfers *failed)
+{
+    unsigned long long count = failed->count;
+
+    if (!f->history->timed)
+        return count == 1 ? "once" : findings_text(f, "%llu times", count);
+    if (count == 1)
+        return findings_text(f, "once, at %s", word_time(f, failed->first_ns));
+    return findings_text(f, "%llu times, first at %s, last at %s", count,
+                         word_time(f, failed->first_ns), word_time(f, failed->last_ns));
+}
+
 static void tell_how_often(struct findings *f, struct found *found,
                            const struct dbr_failed_transfers *failed)
 {
     const struct dbr_transfer_flow *flow = &f->history->transfers.flows[failed->flow];
-    const char *when = failed->count == 1
-                           ? findings_text(f, "once, at %s", word_time(f, failed->first_ns))
-                           : findings_text(f, "%llu times, first at %s, last at %s",
-                                           (unsigned long long)failed->count,
-                                           word_time(f, failed->first_ns),
-                                           word_time(f, failed->last_ns));
+    const char *when = word_when(f, failed);
 
     if (flow->complete == 0)
         found_evidence(f, found, "%s; this message never came through between the two", when);
@@ -128,14 +135,19 @@ static const char *word_breach(struct findings *f, const struct dbr_transfer *t)
     return NULL;
 }
 
+static const char *word_after(struct findings *f, int64_t ns)
+{
+    return f->history->timed ? findings_text(f, " after %.0f ms", (double)ns / 1e6) : "";
+}
+
 static void tell_why(struct findings *f, struct found *found, const struct dbr_transfer *t)
 {
     const char *breach = word_breach(f, t);
 
     if (t->end == DBR_TRANSFER_ABORTED)
-        found_evidence(f, found, "%s gave up after %.0f ms; %s",
+        found_evidence(f, found, "%s gave up%s; %s",
                        t->by_receiver ? word_receiver(f, t) : word_ecu(f, t->interface, t->source),
-                       (double)(t->end_ns - t->start_ns) / 1e6, word_reason(f, t));
+                       word_after(f, t->end_ns - t->start_ns), word_reason(f, t));
     if (t->end == DBR_TRANSFER_TIMED_OUT)
         found_evidence(f, found, "%s", dbr_transfer_timer_words(t->timer));
     if (breach)

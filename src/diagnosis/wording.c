@@ -11,6 +11,8 @@
 
 const char *word_time(struct findings *f, int64_t ns)
 {
+    if (!f->history->timed)
+        return "an unknown time";
     return findings_text(f, "%.1f s", (double)ns / NS_PER_S);
 }
 
