@@ -34,13 +34,27 @@ static size_t add_member(size_t used, const uint8_t *bytes, size_t length)
     return used;
 }
 
-static size_t pack(const uint8_t *text, size_t length, size_t members)
+/* Puts into `ends` where each member ends; returns the size of all. */
+static size_t pack(const uint8_t *text, size_t length, size_t members, size_t *ends)
 {
     size_t used = 0, part = length / members;
 
-    for (size_t i = 0; i < members; i++)
+    for (size_t i = 0; i < members; i++) {
         used = add_member(used, text + i * part, i + 1 < members ? part : length - i * part);
+        ends[i] = used;
+    }
     return used;
+}
+
+/* How much of it is kept. Never whole members alone: nobody could tell that some are missing, nor
+ * that a line at the end was longer. */
+static size_t kept_of(const size_t *ends, size_t members, uint8_t cut)
+{
+    size_t size = ends[members - 1], kept = size - size * cut / 256;
+
+    for (size_t i = 0; i + 1 < members; i++)
+        kept -= kept == ends[i];
+    return kept;
 }
 
 /* A cut costs the frames behind it, and never makes up others. What is no recording as a whole
@@ -60,8 +74,8 @@ static void packed_must_read_alike(const uint8_t *head, const uint8_t *text, siz
 {
     static struct memory_file plain_file, packed_file;
     static struct reading whole, part;
-    size_t size = pack(text, length, 1 + head[0] % MEMBERS_MAX);
-    size_t kept = head[1] == 0 ? size : size - size * head[1] / 256;
+    size_t ends[MEMBERS_MAX], members = 1 + head[0] % MEMBERS_MAX;
+    size_t size = pack(text, length, members, ends), kept = kept_of(ends, members, head[1]);
 
     memory_file_put(&plain_file, text, length);
     memory_file_put(&packed_file, packed, kept);
