@@ -75,32 +75,52 @@ static void speed_text(char *out, size_t size, const struct dbr_speed_source *s,
     else
         snprintf(out, size, "%s, %s", dbr_speed_state_name(s->state),
                  units_speed(top, units, s->max_mps));
+    for (char *c = out; *c; c++)
+        if (*c == '_')
+            *c = ' ';
+}
+
+static void write_source(const struct layout *l, enum dbr_units units,
+                         const struct dbr_speed_source *s, const struct dbr_speed_source *before,
+                         const struct dbr_speed_source *after)
+{
+    char name[48], texts[2][48];
+
+    snprintf(name, sizeof name, "%s (%u)", dbr_speed_kind_name(s->kind), s->address);
+    speed_text(texts[0], sizeof texts[0], before, units);
+    speed_text(texts[1], sizeof texts[1], after, units);
+    layout_line(l, "  %-22s %-25s %s", name, texts[0], texts[1]);
 }
 
 static void write_sources(const struct layout *l, const struct dbr_comparison *c,
                           enum dbr_units units)
 {
-    char before[48], after[48];
+    const struct dbr_history *b = c->before.history, *a = c->after.history;
 
     layout_heading(l, "Speed sources (state, highest)");
     layout_line(l, "  %-22s %-25s %s", "", "before", "after");
-    for (size_t i = 0; i < c->before.history->source_count; i++) {
-        const struct dbr_speed_source *s = &c->before.history->sources[i];
-        char name[48];
-        snprintf(name, sizeof name, "%s (%u)", dbr_speed_kind_name(s->kind), s->address);
-        speed_text(before, sizeof before, s, units);
-        speed_text(after, sizeof after, dbr_history_source_like(c->after.history, s), units);
-        layout_line(l, "  %-22s %-25s %s", name, before, after);
-    }
+    for (size_t i = 0; i < b->source_count; i++)
+        write_source(l, units, &b->sources[i], &b->sources[i],
+                     dbr_history_source_like(a, &b->sources[i]));
+    for (size_t i = 0; i < a->source_count; i++)
+        if (!dbr_history_source_like(b, &a->sources[i]))
+            write_source(l, units, &a->sources[i], NULL, &a->sources[i]);
 }
 
-static double held_s(const struct dbr_history *h, enum dbr_link link)
+const char *comparison_held(char *out, size_t size, const struct dbr_history *h,
+                            enum dbr_link link)
 {
     int64_t sum = 0;
 
     for (size_t i = 0; i < h->implement_count; i++)
         sum += dbr_link_time_ns(&h->implements[i].links[link], DBR_ANSWER_HELD);
-    return (double)sum / 1e9;
+    if (!h->timed)
+        snprintf(out, size, "unknown");
+    else if (h->implement_count == 0)
+        snprintf(out, size, "no implement");
+    else
+        snprintf(out, size, "%.1f s", (double)sum / 1e9);
+    return out;
 }
 
 static void write_chains(const struct layout *l, const struct dbr_comparison *c)
@@ -110,10 +130,11 @@ static void write_chains(const struct layout *l, const struct dbr_comparison *c)
     layout_heading(l, "Chain (how long each link held)");
     layout_line(l, "  %-22s %-25s %s", "", "before", "after");
     for (int k = 0; k < DBR_LINKS; k++) {
+        enum dbr_link link = (enum dbr_link)k;
         char before[32], after[32];
-        snprintf(before, sizeof before, "%.1f s", held_s(c->before.history, (enum dbr_link)k));
-        snprintf(after, sizeof after, "%.1f s", held_s(c->after.history, (enum dbr_link)k));
-        layout_line(l, "  %-22s %-25s %s", dbr_link_words((enum dbr_link)k), before, after);
+        layout_line(l, "  %-22s %-25s %s", dbr_link_words(link),
+                    comparison_held(before, sizeof before, c->before.history, link),
+                    comparison_held(after, sizeof after, c->after.history, link));
     }
 }
 

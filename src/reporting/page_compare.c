@@ -156,15 +156,6 @@ static void write_sources(const struct compare_page *c)
     page_table_close(&t);
 }
 
-static double held_s(const struct dbr_history *h, enum dbr_link link)
-{
-    int64_t sum = 0;
-
-    for (size_t i = 0; i < h->implement_count; i++)
-        sum += dbr_link_time_ns(&h->implements[i].links[link], DBR_ANSWER_HELD);
-    return (double)sum / 1e9;
-}
-
 static void write_chains(const struct compare_page *c)
 {
     static const char *const heads[] = {"Link", "before", "after", NULL};
@@ -174,10 +165,12 @@ static void write_chains(const struct compare_page *c)
         return;
     struct page_table t = page_table_open(&c->before, "Chain: how long each link held", heads);
     for (int k = 0; k < DBR_LINKS; k++) {
+        enum dbr_link link = (enum dbr_link)k;
+        char held[32];
         page_row_open(&t, NULL);
-        page_cell_text(&t, "%s", dbr_link_words((enum dbr_link)k));
-        page_cell_text(&t, "%.1f s", held_s(b, (enum dbr_link)k));
-        page_cell_text(&t, "%.1f s", held_s(a, (enum dbr_link)k));
+        page_cell_text(&t, "%s", dbr_link_words(link));
+        page_cell_text(&t, "%s", comparison_held(held, sizeof held, b, link));
+        page_cell_text(&t, "%s", comparison_held(held, sizeof held, a, link));
         page_row_close(&t);
     }
     page_table_close(&t);

@@ -15,6 +15,10 @@ extern const size_t report_form_count;
 /* After the last byte: 0, or -1 where something could not be written. */
 int report_written(FILE *out, struct dbr_error *error);
 
+/* How long a link of the chain held, over all implements; unknown is not zero. Returns out. */
+const char *comparison_held(char *out, size_t size, const struct dbr_history *h,
+                            enum dbr_link link);
+
 /* The comparison in a sentence (compare_text.c). Returns out. */
 const char *comparison_sentence(char *out, size_t size, const struct dbr_comparison *c);
 
