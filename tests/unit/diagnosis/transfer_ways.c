@@ -258,6 +258,22 @@ Test(diagnosis_transfer_ways, whose_end_excuses_grants_without_a_request)
     }
 }
 
+/* A receiver may ask for the same packets again twice (SAE J1939-21 5.10.3.2, from memory): three
+ * grants whose request the recording lacks are no sign of anything. */
+Test(diagnosis_transfer_ways, grants_that_are_repeated_as_the_rules_allow)
+{
+    for (int count = 3; count <= 4; count++) {
+        struct story *s = story_new();
+        story_background(s, 0, 40);
+        for (int k = 0; k < count; k++)
+            control(s, 5.0 + k, 38, 140, "110201FFFF");
+        struct outcome *o = story_tell(s);
+        cr_expect_eq(outcome_has(o, "transfer-failed", 38), count == 4, "%d: %s", count,
+                     outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
 /* Long messages (ETP) have their own control messages. */
 Test(diagnosis_transfer_ways, grants_of_a_long_message)
 {
