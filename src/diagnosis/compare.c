@@ -16,13 +16,6 @@ const char *dbr_change_name(enum dbr_change change)
     return (unsigned)change <= DBR_CHANGE_CANNOT_TELL ? names[change] : "unknown";
 }
 
-static const struct dbr_ecu *ecu_of(const struct dbr_side *side, const struct dbr_finding *f)
-{
-    if (f->interface < 0 || f->address < 0)
-        return NULL;
-    return dbr_history_ecu(side->history, (uint8_t)f->interface, (uint8_t)f->address);
-}
-
 /* Functions, instances and classes of a NAME, ISO 11783-5: without who made it, and its number. */
 static uint64_t task_of(uint64_t name)
 {
@@ -41,11 +34,51 @@ static bool same_ecu(const struct dbr_ecu *a, const struct dbr_ecu *b)
     return x == y || (a->address == b->address && task_of(x) == task_of(y));
 }
 
-/* Who is not heard has no ECU: then the same address, or none. */
-static bool same_place(const struct dbr_ecu *x, int x_address, const struct dbr_ecu *y,
-                       int y_address)
+/* Whom a finding is about: an address, -1 for none, and its ECU where one was heard. */
+struct place {
+    int address;
+    const struct dbr_ecu *ecu; /* or NULL */
+};
+
+static struct place place_at(const struct dbr_side *side, int interface, int address)
 {
-    return x && y ? same_ecu(x, y) : x_address == y_address;
+    bool known = interface >= 0 && address >= 0;
+
+    return (struct place){address, known ? dbr_history_ecu(side->history, (uint8_t)interface,
+                                                           (uint8_t)address) : NULL};
+}
+
+static struct place place_of(const struct dbr_side *side, const struct dbr_finding *f)
+{
+    return place_at(side, f->interface, f->address);
+}
+
+static bool same_place(struct place a, struct place b)
+{
+    return a.ecu && b.ecu ? same_ecu(a.ecu, b.ecu) : a.address == b.address;
+}
+
+/* One that has no address of its own may be about several: a section of the harness. */
+static size_t member_count(const struct dbr_finding *f)
+{
+    return f->address < 0 && f->address_count > 0 ? f->address_count : 1;
+}
+
+static struct place member(const struct dbr_side *side, const struct dbr_finding *f, size_t i)
+{
+    bool several = f->address < 0 && f->address_count > 0;
+
+    return place_at(side, f->interface, several ? f->addresses[i] : f->address);
+}
+
+static bool share_member(const struct dbr_side *sa, const struct dbr_finding *a,
+                         const struct dbr_side *sb, const struct dbr_finding *b)
+{
+    for (size_t i = 0; i < member_count(a); i++)
+        for (size_t k = 0; k < member_count(b); k++)
+            if (same_place(member(sa, a, i), member(sb, b, k)))
+                return true;
+    return false;
 }
 
 /* Two trouble codes of one ECU are two findings; how their layout is told belongs to them. */
@@ -61,7 +94,7 @@ static bool same_finding(const struct dbr_side *sa, const struct dbr_finding *a,
     if (strcmp(a->code, b->code) != 0 || a->pgn != b->pgn ||
         (a->trouble && !same_trouble(a->trouble, b->trouble)))
         return false;
-    return same_place(ecu_of(sa, a), a->address, ecu_of(sb, b), b->address);
+    return share_member(sa, a, sb, b);
 }
 
 static bool matters(const struct dbr_finding *f)
@@ -101,20 +134,27 @@ static int64_t held_ns(const struct dbr_history *h, enum dbr_link link)
 static bool is_it(const struct dbr_side *before, const struct dbr_side *after,
                   const struct dbr_finding *f, uint8_t interface, uint8_t address)
 {
-    return same_place(ecu_of(before, f), f->address,
-                      dbr_history_ecu(after->history, interface, address), address);
+    return same_place(place_of(before, f), place_at(after, interface, address));
 }
 
-/* The ECU that a finding of before was about, in the recording after. */
-static bool ecu_present(const struct dbr_side *before, const struct dbr_side *after,
-                        const struct dbr_finding *f)
+static bool is_in(const struct dbr_history *h, const struct dbr_ecu *ecu)
 {
-    const struct dbr_ecu *ecu = ecu_of(before, f);
-
-    for (size_t i = 0; ecu && i < after->history->ecu_count; i++)
-        if (same_ecu(ecu, &after->history->ecus[i]))
+    for (size_t i = 0; i < h->ecu_count; i++)
+        if (same_ecu(ecu, &h->ecus[i]))
             return true;
-    return !ecu;
+    return false;
+}
+
+/* Every ECU that a finding of before was about is in the recording after. */
+static bool ecus_present(const struct dbr_side *before, const struct dbr_side *after,
+                         const struct dbr_finding *f)
+{
+    for (size_t i = 0; i < member_count(f); i++) {
+        struct place one = member(before, f, i);
+        if (one.ecu && !is_in(after->history, one.ecu))
+            return false;
+    }
+    return true;
 }
 
 /* Its sender goes on with the group that a finding of before was about. */
@@ -222,7 +262,7 @@ static const char *cannot_tell(const struct dbr_side *before, const struct dbr_s
         return "the recording after holds no error frames";
     if (h->end_ns < LONG_ENOUGH_NS)
         return "the recording after is too short";
-    if (!ecu_present(before, after, f))
+    if (!ecus_present(before, after, f))
         return "the ECU is not in the recording after";
     return not_shown(before, after, f);
 }

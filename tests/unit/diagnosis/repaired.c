@@ -83,6 +83,59 @@ Test(diagnosis_repaired, which_ecu_is_which)
     }
 }
 
+/* 140, 141, ... of which so many are there, and fall silent at 30 s from the one on to the other. */
+static struct outcome *section(uint8_t there_to, uint8_t silent_from, uint8_t silent_to)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 60);
+    story_beat(s, story_id(6, GROUP, 255, 30), 0.1, 0, 60, zeros);
+    for (uint8_t a = 140; a < there_to; a++)
+        story_beat(s, story_id(6, GROUP, 255, a), 0.1, 0.5,
+                   a >= silent_from && a < silent_to ? 30 : 60, zeros);
+    return story_tell(s);
+}
+
+/* A section is the same one where it has an ECU in common, and gone where all its ECUs go on. */
+Test(diagnosis_repaired, a_section_is_known_by_its_ecus)
+{
+    static const struct {
+        const char *what;
+        uint8_t there_to, silent_from, silent_to;
+        enum dbr_change change;
+    } rows[] = {
+        {"all go on", 144, 0, 0, DBR_CHANGE_GONE},
+        {"again", 144, 140, 142, DBR_CHANGE_STILL},
+        {"again, with a third", 144, 140, 143, DBR_CHANGE_STILL},
+        {"others do now", 144, 142, 144, DBR_CHANGE_GONE},
+        {"one of them is not there", 141, 0, 0, DBR_CHANGE_CANNOT_TELL},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        repair_expect(rows[i].what, section(144, 140, 142),
+                      section(rows[i].there_to, rows[i].silent_from, rows[i].silent_to),
+                      "harness-section-silent", rows[i].change, NULL);
+}
+
+/* From 12 s on some that never claim: told one by one, or together. */
+static struct outcome *unclaimed(uint8_t count)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 60);
+    for (uint8_t a = 150; a < 150 + count; a++)
+        story_beat(s, story_id(6, GROUP, 255, a), 0.1, 12, 60, zeros);
+    return story_tell(s);
+}
+
+Test(diagnosis_repaired, one_of_many_is_still_there)
+{
+    repair_expect("one, then six", unclaimed(1), unclaimed(6), "address-unclaimed",
+                  DBR_CHANGE_STILL, NULL);
+    repair_expect("six, then one", unclaimed(6), unclaimed(1), "address-unclaimed",
+                  DBR_CHANGE_STILL, NULL);
+}
+
 static struct outcome *errors(int count)
 {
     struct story *s = bus_of(60);
