@@ -45,7 +45,7 @@ static void note_waiting(struct dbr_history *h, const struct dbr_message *messag
 {
     const size_t room = sizeof h->waiting / sizeof h->waiting[0];
 
-    for (size_t i = 0; i < h->waiting_count && i < room; i++)
+    for (size_t i = 0; i < h->waiting_count; i++)
         if (h->waiting[i] == message)
             return;
     if (h->waiting_count < room)
