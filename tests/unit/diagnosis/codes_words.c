@@ -162,7 +162,8 @@ Test(diagnosis_codes_words, a_code_about_an_ecu_that_is_there)
         struct outcome *o = timed ? story_tell(s) : story_tell_untimed(s);
         const struct dbr_finding *f = outcome_finding(o, CODE, 140);
         cr_assert_not_null(f);
-        cr_expect_eq(times_said(f, "(240) is in this recording, heard from 0."), timed);
+        cr_expect_eq(times_said(f, "(240) is in this recording, heard from 0."),
+                     timed ? 1 : 0);
         cr_expect_eq(times_said(f, "nothing from address"), 0);
         outcome_free(o);
     }
