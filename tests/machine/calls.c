@@ -160,6 +160,8 @@ FILE *faults_stream(int descriptor, const char *mode)
 STAND_BETWEEN(FILE *, fdopen, (int descriptor, const char *mode));
 FILE *__wrap_fdopen(int descriptor, const char *mode)
 {
+    if (!faults) /* whoever counts branches writes its files at the end */
+        return __real_fdopen(descriptor, mode);
     return fault_now(FAULT_OPEN, "fdopen") ? NULL : faults_stream(descriptor, mode);
 }
 

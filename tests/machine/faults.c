@@ -73,6 +73,9 @@ bool fault_now(enum fault_kind kind, const char *function)
     if (!faults || !faults->on)
         return false;
     unsigned long call = __atomic_add_fetch(&faults->calls[kind], 1, __ATOMIC_RELAXED);
+    if (faults->chains_on && call <= (kind == FAULT_MEMORY ? FAULT_CHAINS_MAX : FAULT_WAYS_MAX))
+        *(kind == FAULT_MEMORY ? &faults->chains[call - 1] : &faults->ways[kind][call - 1]) =
+            fault_way();
     if (kind != faults->kind || faults->fail_at == 0 || call < faults->fail_at ||
         (call > faults->fail_at && !faults->stays))
         return false;

@@ -32,12 +32,17 @@ enum fault_kind {
     FAULT_KIND_COUNT
 };
 
+/* Further callers rarely matter, and inbox and check share the rest. */
+#define FAULT_CALLERS 8
+
 #define FAULT_CHAINS_MAX 200000u /* calls for memory of one run whose way is remembered */
+#define FAULT_WAYS_MAX 1024u     /* of each other kind */
 
 /* Shared by all processes of a run, as the count goes on in processes that the program starts. */
 struct faults {
     bool on;         /* counts and fails */
-    bool chains_on;  /* remembers from where memory was asked for */
+    bool chains_on;  /* remembers from where calls came */
+    int callers;     /* that tell two ways apart, up to FAULT_CALLERS */
     bool trace;      /* shows the way to the call that fails */
     int trace_to;    /* descriptor */
     enum fault_kind kind;
@@ -47,6 +52,7 @@ struct faults {
     unsigned long failed;
     const char *function;  /* that failed first */
     uint32_t chains[FAULT_CHAINS_MAX]; /* of the calls for memory: where from, as a hash */
+    uint32_t ways[FAULT_KIND_COUNT][FAULT_WAYS_MAX]; /* of the others */
 };
 
 extern struct faults *faults;

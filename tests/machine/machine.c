@@ -1,12 +1,14 @@
 /*
  * machine.c - plays commands on a machine that fails, call by call.
  *
- *     drawbar-machine [--all] [--jobs N] [--case NAME] [--kind KIND] [--at N] [--trace] INPUTS
+ *     drawbar-machine [--all] [--callers N] [--jobs N] [--case NAME] [--kind KIND] [--at N]
+ *         [--trace] INPUTS
  *
  * Every call for a file, a read, a write, a name fails in turn. Calls for memory are tens of
  * thousands, and most of them the same code on behalf of the same code: of each such way to a call
  * the first and the last fail, and the first with all that follow; a way that another case went
- * already is not gone again. With --all every single call fails.
+ * already is not gone again. With --all every single call fails. --callers N is a sample: N callers
+ * tell ways apart, and no call of any kind goes a way twice.
  */
 #define _GNU_SOURCE /* nftw */
 #include <errno.h>
@@ -36,7 +38,7 @@ struct wish {
     const char *only;
     int kind; /* -1: all */
     unsigned long at;
-    int jobs;
+    int jobs, callers;
 };
 
 /* Of the case at hand. */
@@ -49,7 +51,7 @@ struct playing {
 
 static struct failure failures[FAILURES_MAX];
 static int words; /* where cases are told: standard output is that of the commands */
-static struct wish wish = {.kind = -1, .jobs = 1};
+static struct wish wish = {.kind = -1, .jobs = 1, .callers = FAULT_CALLERS};
 
 /* The occurrences of each way to a call, by hash: a table with open addressing. */
 #define CHAIN_TABLE (1u << 19)
@@ -125,7 +127,9 @@ static void choose(struct playing *p)
                                                                     : FAULT_CHAINS_MAX);
     for (int kind = FAULT_OPEN; kind < FAULT_KIND_COUNT; kind++)
         for (unsigned long i = 1; i <= faults->calls[kind]; i++)
-            add(p, (enum fault_kind)kind, i, kind == FAULT_WRITE);
+            if (wish.callers == FAULT_CALLERS ||
+                (i <= FAULT_WAYS_MAX && go(faults->ways[kind][i - 1] + (uint32_t)kind)))
+                add(p, (enum fault_kind)kind, i, kind == FAULT_WRITE);
     for (size_t i = 0; i < p->count; i++)
         if (after_definitions(&failures[i]))
             late[late_count++] = failures[i];
@@ -187,6 +191,7 @@ static bool play_good(struct playing *p)
     play_first(p->c);
     play(p->c, &none, &again);
     memset(faults->chains, 0, sizeof faults->chains);
+    memset(faults->ways, 0, sizeof faults->ways);
     faults->chains_on = true;
     play(p->c, &none, &p->good);
     faults->chains_on = false;
@@ -235,6 +240,7 @@ static void work(const char *inputs, const char *folder, int job, struct tally *
     }
     words = dup(STDOUT_FILENO);
     play_start();
+    faults->callers = wish.callers;
     for (;;) {
         size_t at = __atomic_fetch_add(taken, 1, __ATOMIC_RELAXED);
         if (at >= machine_case_count)
@@ -300,7 +306,11 @@ static void read_wish(int argc, char **argv)
             wish.at = strtoul(argv[++i], NULL, 10);
         else if (strcmp(argv[i], "--jobs") == 0)
             wish.jobs = (int)strtol(argv[++i], NULL, 10);
+        else if (strcmp(argv[i], "--callers") == 0)
+            wish.callers = (int)strtol(argv[++i], NULL, 10);
     }
+    if (wish.callers < 1 || wish.callers > FAULT_CALLERS)
+        wish.callers = FAULT_CALLERS;
     wish.jobs = wish.jobs < 1 ? 1 : wish.jobs > JOBS_MAX ? JOBS_MAX : wish.jobs;
 }
 

@@ -4,6 +4,8 @@
  * Where the address sanitizer is in, the memory stays its own. This file is compiled without it:
  * the loader asks for memory before the sanitizer is up.
  */
+#define _GNU_SOURCE /* RTLD_NEXT, pthread_getattr_np */
+#include <dlfcn.h>
 #include <execinfo.h>
 #include <errno.h>
 #include <pthread.h>
@@ -27,7 +29,7 @@ void UNDER(free)(void *block);
 
 #define TABLE (1u << 18)
 #define GONE ((void *)1)
-#define CHAIN_DEPTH 11 /* three are ours; further callers rarely matter, and inbox and check share the rest */
+#define OURS 4 /* functions of this program's at the head of a chain */
 
 /* Blocks that are out, by address: open addressing. Only what was taken while faults->on. */
 static void *table[TABLE];
@@ -92,18 +94,18 @@ void faults_forget_live(void)
     live = used = 0;
 }
 
-/* Two calls of the same chain are alike: the same code asks on behalf of the same code. */
-static void note_chain(unsigned long call)
+uint32_t fault_way(void)
 {
-    void *chain[CHAIN_DEPTH];
+    void *chain[OURS + FAULT_CALLERS];
     uint32_t hash = 2166136261u; /* FNV-1a */
+    bool outer = within;
 
-    if (!faults->chains_on || call > FAULT_CHAINS_MAX)
-        return;
-    int depth = backtrace(chain, CHAIN_DEPTH);
+    within = true;
+    int depth = backtrace(chain, OURS + faults->callers);
+    within = outer;
     for (int i = 0; i < depth; i++)
         hash = (hash ^ (uint32_t)(uintptr_t)chain[i]) * 16777619u;
-    faults->chains[call - 1] = hash;
+    return hash;
 }
 
 static bool refused(const char *function)
@@ -112,7 +114,6 @@ static bool refused(const char *function)
         return false;
     within = true;
     bool fails = fault_now(FAULT_MEMORY, function);
-    note_chain(faults->calls[FAULT_MEMORY]);
     within = false;
     return fails;
 }
@@ -150,6 +151,43 @@ void free(void *block)
     forget(block);
     UNDER(free)(block);
 }
+
+#ifdef MACHINE_ADDRESS_SANITIZER
+
+static int (*stack_of_thread)(pthread_t thread, pthread_attr_t *out);
+
+/* The sanitizer asks for the stack of each new thread, and cannot do without. */
+int pthread_getattr_np(pthread_t thread, pthread_attr_t *out)
+{
+    bool outer = within;
+
+    if (!stack_of_thread)
+        *(void **)&stack_of_thread = dlsym(RTLD_NEXT, "pthread_getattr_np");
+    within = true;
+    int status = stack_of_thread(thread, out);
+    within = outer;
+    return status;
+}
+
+/* Its own would ask itself for the memory, and nobody would stand between. */
+char *strndup(const char *text, size_t most)
+{
+    size_t length = strnlen(text, most);
+    char *copy = malloc(length + 1);
+
+    if (copy) {
+        memcpy(copy, text, length);
+        copy[length] = '\0';
+    }
+    return copy;
+}
+
+char *strdup(const char *text)
+{
+    return strndup(text, strlen(text));
+}
+
+#endif
 
 /* The first backtrace of a process loads a library. */
 void memory_start(void)

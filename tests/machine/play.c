@@ -15,7 +15,7 @@
 #include "commands/commands.h"
 #include "drawbar/definitions.h"
 
-#define SECONDS_MAX 30 /* a run takes less than one: this is a hang */
+#define SECONDS_MAX 120 /* a run takes less than one, and more on a busy machine: this is a hang */
 #define DESCRIPTORS_MAX 128
 
 
