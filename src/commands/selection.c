@@ -68,12 +68,11 @@ static int check_time_base(const struct option_values *values,
 
 static void clock_text(char *out, size_t size, int64_t ns)
 {
-    struct tm civil;
+    struct tm civil = {0};
     time_t seconds = (time_t)(ns / 1000000000);
 
-    out[0] = '\0';
-    if (gmtime_r(&seconds, &civil))
-        strftime(out, size, "%Y-%m-%dT%H:%M:%S", &civil);
+    gmtime_r(&seconds, &civil); /* knows every year that 64 bits of ns reach */
+    strftime(out, size, "%Y-%m-%dT%H:%M:%S", &civil);
 }
 
 static int empty_window(const struct dbr_reading_options *wanted,

@@ -41,6 +41,12 @@ for option in --json --html; do
     ok "compare $option: which file" says said "drawbar: /dev/full: the report cannot be written: No space left on device"
 done
 
+# What could not be read, and cannot be told: both are said, in one line.
+"$drawbar" check --quiet --for-inbox --json /dev/full "$here/disk.sh" >out 2>said
+ok "check --for-inbox: is refused" refused $? said
+ok "check --for-inbox: why there is no report, nor a word of that" grep -q \
+    'holds no CAN frames: .*; nor can its report say so: /dev/full: .*No space left on device$' said
+
 # A real disk, with room for the beginning only: what the shell opened stays, and its end is missing.
 cat >small.sh <<'S'
 mount -t tmpfs -o size=16k none disk || exit 9
