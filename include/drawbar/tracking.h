@@ -258,8 +258,8 @@ struct dbr_history {
     const struct dbr_working_set *working_sets;
     const struct dbr_member *members; /* of all sets */
     struct dbr_troubles troubles;
-    struct dbr_spells pauses; /* every bus silent for 1 s and more */
-    bool pauses_are_flaws;    /* the recording else never pauses */
+    struct dbr_spells pauses; /* every bus silent for 1 s and more, amid traffic */
+    bool pauses_are_flaws;    /* such traffic else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */
     const struct dbr_message *waiting[16];
     uint64_t not_tracked;     /* frames of senders or groups beyond the ceilings */

@@ -4,17 +4,22 @@
 
 #include "tracking/spells.h"
 
+/*
+ * A long pause is a flaw of the recording where traffic without pauses surrounds it: what comes
+ * before all ECUs have started, or after they have stopped, is none.
+ */
 struct pauses {
-    bool any;
     int64_t last_ns;
-    uint64_t intervals; /* between frames of whatever bus */
-    uint64_t ordinary;  /* of these, shorter than a quarter of a second */
-    struct dbr_spells long_ones;
+    uint64_t steady;     /* frames in a row that followed each other closely */
+    uint64_t hesitations; /* pauses in such traffic, but short ones */
+    bool in_doubt;       /* `latest` is long and in such traffic; what follows it decides */
+    struct dbr_spell latest;
+    struct dbr_spells flaws;
 };
 
 void pauses_frame(struct pauses *p, int64_t now);
 
-/* Whether the recording else never pauses, so that its long pauses are flaws of its own. */
+/* Whether the traffic else never pauses, so that its long pauses are flaws of the recording. */
 bool pauses_are_flaws(const struct pauses *p);
 
 #endif

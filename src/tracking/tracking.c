@@ -335,7 +335,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     }
     h->devices = t->seen_devices;
     transfers_finish(&t->transfers, dbr_transport_counts(t->transport), t->definitions, h);
-    h->pauses = t->pauses.long_ones;
+    h->pauses = t->pauses.flaws;
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
     h->not_tracked += t->speeds.beyond + t->implements.beyond + t->devices.beyond +
                       t->implements.sets.beyond + t->identities.beyond;

@@ -183,6 +183,51 @@ Test(diagnosis_bus, a_quiet_bus_that_pauses_as_a_habit_has_no_gap)
     outcome_free(o);
 }
 
+/* Two units that start one after the other, then a bus that goes on but for a gap of `gap_s`. */
+static struct outcome *start_then_gap(double gap_s)
+{
+    struct story *s = story_new();
+
+    for (int i = 0; i < 4; i++)
+        story_frame(s, i * 1.2, 0x18FEF100, zeros);
+    story_background(s, 5, 25);
+    story_background(s, 25 + gap_s, 45);
+    return story_tell(s);
+}
+
+Test(diagnosis_bus, a_gap_is_found_whatever_the_start_was_like)
+{
+    struct outcome *o = start_then_gap(3);
+    const struct dbr_finding *f = outcome_finding(o, "recording-gap", -1);
+
+    cr_assert_not_null(f, "%s", outcome_codes(o));
+    cr_expect_eq(f->count, 1);
+    cr_expect(f->start_ns > 24500000000 && f->start_ns <= 25000000000);
+    cr_expect(f->end_ns >= 28000000000 && f->end_ns < 28100000000);
+    outcome_free(o);
+}
+
+Test(diagnosis_bus, a_start_in_pieces_is_no_gap)
+{
+    struct outcome *o = start_then_gap(0);
+
+    cr_assert_not(outcome_has(o, "recording-gap", -1), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
+Test(diagnosis_bus, what_still_comes_after_the_traffic_is_behind_no_gap)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 20);
+    story_frame(s, 25, 0x18FEF100, zeros);
+    story_frame(s, 27, 0x18FEF100, zeros);
+    struct outcome *o = story_tell(s);
+
+    cr_assert_not(outcome_has(o, "recording-gap", -1), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
 Test(diagnosis_bus, a_sent_frame_heard_again_is_one_frame)
 {
     struct story *s = story_new();
