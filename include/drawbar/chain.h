@@ -99,6 +99,8 @@ struct dbr_implement {
     struct dbr_link_story links[DBR_LINKS];
     struct dbr_spells rate_missing;     /* count: elements that lack their rate at most; mask: which
                                            of `elements` lacked it */
+    uint64_t rate_shown;                /* mask: which of `elements` put out as asked, for as
+                                           long as a missing rate needs to show */
     struct dbr_spells coverage_missing; /* mask: evidence, enum dbr_work_evidence bits */
     struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
     bool controller_seen;

@@ -127,6 +127,11 @@ struct dbr_speed_source {
     struct dbr_spells erratic;   /* count: impossible steps; own: the largest, m/s */
     struct dbr_spells distance;  /* own: metres by its counter; high: metres by its speed */
     struct dbr_spells direction; /* mask: sources that go the other way */
+    /* how far the last three could have shown anything */
+    bool one_value;              /* it ends on a value that it repeated long enough to be frozen,
+                                    and no other source told whether it was */
+    uint64_t distances_compared; /* stretches over which counter and speed were compared */
+    double directions_compared_s; /* how long it and another told a direction while moving */
 
     int reference;             /* index of the source it was compared to, -1: none */
     double ratio_to_reference; /* median while both move; NAN where not comparable */

@@ -43,6 +43,7 @@ void judge_speed_erratic(struct findings *f, const struct rule *rule);
 
 /* rules_compare.c */
 void judge_speed_disagrees(struct findings *f, const struct rule *rule);
+bool rule_judges_scale(const struct dbr_speed_source *source); /* whether its ratio is known */
 void judge_distance_disagrees(struct findings *f, const struct rule *rule);
 void judge_direction_disagrees(struct findings *f, const struct rule *rule);
 void judge_speed_source_changed(struct findings *f, const struct rule *rule);
@@ -60,6 +61,7 @@ void judge_ecu_silent(struct findings *f, const struct rule *rule);
 void judge_harness_section_silent(struct findings *f, const struct rule *rule);
 void judge_bus_off_suspected(struct findings *f, const struct rule *rule);
 void judge_message_gaps(struct findings *f, const struct rule *rule);
+bool rule_judges_gaps(const struct dbr_stream *stream); /* whether it has a beat to be judged by */
 void judge_supply_low(struct findings *f, const struct rule *rule);
 
 /* rules_work.c */

@@ -69,12 +69,16 @@ static void judge_scale(struct findings *f, const struct rule *rule,
         found_evidence(f, found, "the comparison is with a driven wheel, whose slip is unknown");
 }
 
+bool rule_judges_scale(const struct dbr_speed_source *source)
+{
+    return source->reference >= 0 && source->compared_s >= COMPARED_S;
+}
+
 void judge_speed_disagrees(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->source_count; i++) {
         const struct dbr_speed_source *source = &f->history->sources[i];
-        bool comparable = source->reference >= 0 && source->compared_s >= COMPARED_S;
-        if (comparable && fabs(source->ratio_to_reference - 1) > WARNING_SHARE)
+        if (rule_judges_scale(source) && fabs(source->ratio_to_reference - 1) > WARNING_SHARE)
             judge_scale(f, rule, source);
     }
 }

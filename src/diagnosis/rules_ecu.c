@@ -177,13 +177,18 @@ static bool has_no_beat(const struct dbr_stream *stream)
            !(stream->message && stream->message->packing == DBR_PACKING_SINGLE);
 }
 
+bool rule_judges_gaps(const struct dbr_stream *stream)
+{
+    return stream->broadcast && !has_no_beat(stream) && !isnan(stream->cadence.period_s) &&
+           stream->cadence.intervals >= GAP_INTERVALS;
+}
+
 void judge_message_gaps(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->stream_count; i++) {
         const struct dbr_stream *stream = &f->history->streams[i];
         const struct dbr_cadence *c = &stream->cadence;
-        if (stream->broadcast && !has_no_beat(stream) && !isnan(c->period_s) &&
-            c->intervals >= GAP_INTERVALS &&
+        if (rule_judges_gaps(stream) &&
             (double)c->over_three > GAP_SHARE * (double)c->intervals)
             judge_gaps_of(f, rule, stream);
     }

@@ -59,6 +59,18 @@ static uint64_t lacking(const struct implement *i)
     return mask;
 }
 
+/* The other way round: asked for a rate, and it is told. */
+static void note_shown(struct implement *i)
+{
+    for (size_t e = 0; e < i->element_count; e++) {
+        struct element *el = &i->elements[e];
+        if (el->asked && el->setpoint > 0 && el->told && el->actual > 0)
+            el->shown_ticks++;
+        if (el->shown_ticks >= MISSING_NS / IMPLEMENTS_TICK_NS)
+            i->seen.rate_shown |= UINT64_C(1) << e;
+    }
+}
+
 static unsigned bits_of(uint64_t mask)
 {
     unsigned count = 0;
@@ -73,6 +85,8 @@ static void judge_rate(struct implement *i, const struct surroundings *around, b
 {
     uint64_t missing = works ? lacking(i) : 0;
 
+    if (works)
+        note_shown(i);
     if (missing == 0) {
         watch_end(&i->rate_missing, &i->seen.rate_missing, now, MISSING_NS);
         return;

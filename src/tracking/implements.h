@@ -24,6 +24,7 @@ struct element {
     bool by_mass;                /* set-point and rate are mass per area */
     double sums[4];              /* set-point, rate, speed, turns: of the ticks that count */
     unsigned ticks;
+    unsigned shown_ticks;        /* asked to put out, and it did */
     double meter;
     int64_t told_ns;
 };

@@ -51,6 +51,7 @@ static void judge_window(struct source *src, int64_t now)
 
     if (more < DISTANCE_M || now - o->since_ns < WINDOW_NS)
         return;
+    src->seen.distances_compared++;
     if (fabs(o->by_counter_m - o->by_speed_m) > DISTANCE_SHARE * more) {
         bool first = !src->distance_odd.on;
         struct dbr_spell *spell = watch_hold(&src->distance_odd, o->since_ns);

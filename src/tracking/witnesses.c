@@ -28,6 +28,9 @@
 #define SETTLE_NS (2 * NS_PER_S)
 #define STRETCH_NS (SETTLE_NS / (SETTLE_STRETCHES - 1))
 
+/* How often the sources are compared (speeds.c). */
+#define TICK_S 0.1
+
 /* Machines change speed by a few m/s2; a reference that jumps further in a tick is no measure. */
 #define JUMP_MPS 1.0
 
@@ -154,6 +157,8 @@ static void end_run(struct source *src, int64_t now, bool open)
         spell.mask = src->run_mask;
         spell.open = open;
         spells_add(&src->seen.frozen, &spell);
+    } else if (open && src->mps >= STILL_MPS && now - src->run_since_ns >= FROZEN_NS) {
+        src->seen.one_value = true;
     }
     begin_run(src, now);
 }
@@ -212,12 +217,15 @@ static void judge_directions(struct speeds *sp, int64_t now)
     for (size_t i = 0; i < sp->count; i++) {
         struct source *src = &sp->items[i];
         uint64_t opposite = 0;
+        bool compared = false;
         for (size_t j = 0; j < sp->count && tells_direction(src, now); j++) {
             const struct source *o = &sp->items[j];
-            if (o->seen.kind < src->seen.kind && tells_direction(o, now) &&
-                o->direction != src->direction)
-                opposite |= UINT64_C(1) << j;
+            if (o->seen.kind >= src->seen.kind || !tells_direction(o, now))
+                continue;
+            compared = true;
+            opposite |= o->direction != src->direction ? UINT64_C(1) << j : 0;
         }
+        src->seen.directions_compared_s += compared ? TICK_S : 0;
         if (opposite)
             watch_hold(&src->direction_odd, now)->mask |= opposite;
         else
