@@ -124,6 +124,7 @@ struct dbr_speed_source {
 
     /* own: its speed; low, high: reference during the spell; mask: sources that witness it */
     struct dbr_spells not_available, in_error, lost, stuck_zero, frozen;
+    size_t not_yet;              /* the first so many of not_available ended with its first value */
     struct dbr_spells erratic;   /* count: impossible steps; own: the largest, m/s */
     struct dbr_spells distance;  /* own: metres by its counter; high: metres by its speed */
     struct dbr_spells direction; /* mask: sources that go the other way */
@@ -338,6 +339,9 @@ int dbr_history_master(const struct dbr_history *history, const struct dbr_ecu *
 /* The ECU at an address, or NULL. */
 const struct dbr_ecu *dbr_history_ecu(const struct dbr_history *history, uint8_t interface,
                                       uint8_t address);
+
+/* The spells of not_available that came after the first value: what was there and went. */
+struct dbr_spells dbr_speed_went_unavailable(const struct dbr_speed_source *source);
 
 /* The source that is what `source` was in another recording: same address, kind and group. NULL. */
 const struct dbr_speed_source *dbr_history_source_like(const struct dbr_history *history,

@@ -153,21 +153,45 @@ void judge_speed_lost(struct findings *f, const struct rule *rule)
     }
 }
 
+/* A source that wakes up has no value at first: satellites are searched for, an ECU starts. */
+static void not_valid_yet(struct findings *f, const struct rule *rule,
+                          const struct dbr_speed_source *source)
+{
+    const struct dbr_spells *spells = &source->not_available;
+    const struct dbr_spell *last = &spells->items[source->not_yet - 1];
+    struct found *found = findings_add(f, rule);
+
+    found_about(found, source->interface, source->address, (int32_t)source->pgn);
+    found_between(found, spells->items[0].start_ns, last->end_ns, false);
+    found->kind = (int)source->kind;
+    found->seen.severity = DBR_NOTE;
+    found_title(f, found, "%s is not valid yet", word_source(f, source));
+    found_evidence(f, found, "its first value comes at %s", word_time(f, last->end_ns));
+}
+
+static void not_available(struct findings *f, const struct rule *rule,
+                          const struct dbr_speed_source *source, const struct dbr_spells *spells)
+{
+    struct found *found = about_source(f, rule, source, spells);
+    bool ever = source->valid > 0;
+
+    if (!ever && !rig_expects_speed(f, source->kind))
+        found->seen.severity = DBR_NOTE;
+    found_title(f, found, "%s %s", word_source(f, source),
+                ever ? "says \"not available\" after it had been valid" : "is never available");
+    spell_times(f, found, spells, "not available");
+    described_as(f, found, source);
+}
+
 void judge_speed_not_available(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; i < f->history->source_count; i++) {
         const struct dbr_speed_source *source = &f->history->sources[i];
-        if (source->not_available.count == 0 || only_switched_off(f, source, &source->not_available))
-            continue;
-        struct found *found = about_source(f, rule, source, &source->not_available);
-        bool ever = source->valid > 0;
-        if (!ever && !rig_expects_speed(f, source->kind))
-            found->seen.severity = DBR_NOTE;
-        found_title(f, found, "%s %s", word_source(f, source),
-                    ever ? "says \"not available\" after it had been valid"
-                         : "is never available");
-        spell_times(f, found, &source->not_available, "not available");
-        described_as(f, found, source);
+        struct dbr_spells gone = dbr_speed_went_unavailable(source);
+        if (gone.count > 0 && !only_switched_off(f, source, &gone))
+            not_available(f, rule, source, &gone);
+        else if (source->not_yet > 0)
+            not_valid_yet(f, rule, source);
     }
 }
 

@@ -184,6 +184,8 @@ static void take_speed(struct source *src, const struct role_value *v, int64_t n
     else
         watch_end(&src->in_error, &src->seen.in_error, now, IN_ERROR_NS);
     if (v->status == DBR_VALUE_VALID) {
+        if (src->seen.valid == 0)
+            src->seen.not_yet = src->seen.not_available.count;
         take_valid(src, fabs(v->si), now);
         return;
     }

@@ -3,6 +3,7 @@
  */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "tracking/speeds.h"
 
@@ -158,12 +159,21 @@ static unsigned separate_spells(const struct dbr_spells *const lists[SPELL_LISTS
     return separate;
 }
 
+struct dbr_spells dbr_speed_went_unavailable(const struct dbr_speed_source *source)
+{
+    const struct dbr_spells *all = &source->not_available;
+    struct dbr_spells after = {.count = all->count - source->not_yet, .folded = all->folded};
+
+    memcpy(after.items, all->items + source->not_yet, after.count * sizeof after.items[0]);
+    return after;
+}
+
 static enum dbr_speed_state state_of(const struct dbr_speed_source *seen)
 {
+    struct dbr_spells gone = dbr_speed_went_unavailable(seen);
     /* In the order of the states: the last one that occurred is the worst. */
     const struct dbr_spells *const lists[SPELL_LISTS] = {
-        &seen->stuck_zero, &seen->frozen,   &seen->erratic,
-        &seen->not_available, &seen->in_error, &seen->lost};
+        &seen->stuck_zero, &seen->frozen, &seen->erratic, &gone, &seen->in_error, &seen->lost};
     enum dbr_speed_state state = DBR_SPEED_STATE_VALID;
 
     /* What never had a value cannot lose it. */

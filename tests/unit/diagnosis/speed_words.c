@@ -110,3 +110,35 @@ Test(diagnosis_speed_words, what_each_source_is_called)
         outcome_free(o);
     }
 }
+
+/* From when the first value is not there on: before the first one that came nothing was lost. */
+Test(diagnosis_speed_words, before_its_first_value_a_source_is_not_valid_yet)
+{
+    static const struct {
+        const char *what;
+        double value_from, value_to; /* it has values, until 40 s and from 45 s on */
+        int severity;
+        double start_s;
+    } rows[] = {
+        {"woken up", 20, 45, DBR_NOTE, 0},
+        {"it had a value once", 20, 40, DBR_FAULT, 40},
+        {"never", 90, 90, DBR_NOTE, 0},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = story_new();
+        double back = rows[i].value_from < 45 ? 45 : 90;
+        story_background(s, 0, 90);
+        story_beat(s, story_id(3, 65097, 255, 241), 0.1, 0, rows[i].value_from, NOT_AVAILABLE);
+        story_ground(s, 241, drive_stand, 1.0, rows[i].value_from, rows[i].value_to);
+        story_beat(s, story_id(3, 65097, 255, 241), 0.1, rows[i].value_to, back, NOT_AVAILABLE);
+        story_ground(s, 241, drive_stand, 1.0, back, 90);
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *f = outcome_finding(o, "speed-not-available", 241);
+        cr_assert_not_null(f, "%s: %s", rows[i].what, outcome_codes(o));
+        cr_expect_eq((int)f->severity, rows[i].severity, "%s", rows[i].what);
+        cr_expect_float_eq((double)f->start_ns / 1e9, rows[i].start_s, 0.2, "%s", rows[i].what);
+        cr_expect_eq(strstr(f->title, "had been valid") != NULL, f->severity == DBR_FAULT);
+        outcome_free(o);
+    }
+}
