@@ -104,6 +104,7 @@ struct dbr_implement {
     struct dbr_spells coverage_missing; /* mask: evidence, enum dbr_work_evidence bits */
     struct dbr_spells controller_lost;  /* with its last status, or since it asked in vain */
     bool controller_seen;
+    uint8_t controller;          /* its last address, where it was seen */
     bool drive_disengaged, drive_engaged; /* what a PTO said while the rate was missing */
     uint64_t refused;                   /* commands that it refused, and the reasons that it gave */
     uint8_t refusal_bits;               /* ISO 11783-10, process data acknowledge */

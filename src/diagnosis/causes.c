@@ -96,6 +96,8 @@ const struct link links[] = {
     {"coverage-missing", "controller-lost", same_ecu},
     {"coverage-missing", "description-refused", same_ecu},
     {"controller-lost", "ecu-silent", controller_silent},
+    {"controller-lost", "address-conflict", controller_contested},
+    {"ecu-restart", "controller-lost", controller_came_back},
     {"speed-lost", "controller-lost", asked_for},
     {"controller-lost", "harness-section-silent", chain_cause},
 };

@@ -148,6 +148,20 @@ bool controller_silent(const struct findings *f, const struct found *effect,
     return chain_cause(f, effect, cause) && !is_implement(f, cause);
 }
 
+/* Who loses an address sends no status under it; the last one came up to a period before. */
+bool controller_contested(const struct findings *f, const struct found *effect,
+                          const struct found *cause)
+{
+    return chain_cause(f, effect, cause) && is_about_controller(f, cause, effect);
+}
+
+/* A controller sends little: its silence shows by the status that is missing, and by nothing else. */
+bool controller_came_back(const struct findings *f, const struct found *effect,
+                          const struct found *cause)
+{
+    return chain_cause(f, effect, cause) && is_about_controller(f, effect, cause);
+}
+
 /* Process data are sent because a controller asked for them, and stop without it (ISO 11783-10). */
 bool asked_for(const struct findings *f, const struct found *effect, const struct found *cause)
 {

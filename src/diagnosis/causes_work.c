@@ -43,3 +43,15 @@ bool lives_by_speed(const struct findings *f, const struct found *work, const st
         return true;
     return speed->kind == DBR_SPEED_IMPLEMENT && work->seen.address == speed->seen.address;
 }
+
+bool is_about_controller(const struct findings *f, const struct found *about,
+                         const struct found *work)
+{
+    for (size_t i = 0; i < f->history->implement_count; i++) {
+        const struct dbr_implement *of = &f->history->implements[i];
+        if (is_about_implement(work, of) && of->controller_seen &&
+            of->interface == about->seen.interface && of->controller == about->seen.address)
+            return true;
+    }
+    return false;
+}

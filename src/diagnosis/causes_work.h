@@ -1,4 +1,4 @@
-/* causes_work.h - how an implement that puts nothing out and a speed that fails belong together. */
+/* causes_work.h - how an implement belongs to the speed and to the controller that it lives by. */
 #ifndef DRAWBAR_DIAGNOSIS_CAUSES_WORK_H
 #define DRAWBAR_DIAGNOSIS_CAUSES_WORK_H
 
@@ -10,5 +10,9 @@
  * Both are of one bus.
  */
 bool lives_by_speed(const struct findings *f, const struct found *work, const struct found *speed);
+
+/* Whether a finding is about the task controller of the implement that `work` is about. */
+bool is_about_controller(const struct findings *f, const struct found *about,
+                         const struct found *work);
 
 #endif

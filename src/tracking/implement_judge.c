@@ -140,6 +140,7 @@ static void judge_controller(struct implements *im, struct implement *i, struct 
     bool asks = i->asks_alive >= 0;
 
     i->seen.controller_seen = c->seen;
+    i->seen.controller = c->address;
     if (a.answer != DBR_ANSWER_FAILED || !asks) {
         watch_end(&i->controller_lost, &i->seen.controller_lost, now, 0);
         return;

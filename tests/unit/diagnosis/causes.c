@@ -166,6 +166,26 @@ Test(diagnosis_causes, whose_silence_is_behind_rate_and_controller)
     }
 }
 
+/* Who has another address than the controller is not why its status stopped, nor back with it. */
+Test(diagnosis_causes, whose_address_and_whose_start_the_controller_is_about)
+{
+    for (int seen = 0; seen < 2; seen++)
+        for (int other = 0; other < 2; other++) {
+            struct pair p;
+            pair_begin(&p, "controller-lost", "address-conflict");
+            p.implements[0] = (struct dbr_implement){
+                .address = 140, .controller_seen = seen, .controller = 247};
+            p.history.implement_count = 1;
+            p.cause.seen.address = other ? 248 : 247;
+            cr_expect_eq(pair_linked(&p), seen && !other, "%d %d", seen, other);
+            p.effect.seen.code = "ecu-restart";
+            p.cause.seen.code = "controller-lost";
+            p.effect.seen.address = other ? 248 : 247;
+            p.cause.seen.address = 140;
+            cr_expect_eq(pair_linked(&p), seen && !other, "%d %d", seen, other);
+        }
+}
+
 /* Only what a controller asks for stops with it. */
 Test(diagnosis_causes, a_speed_on_the_bus_needs_no_controller)
 {

@@ -126,6 +126,14 @@ static void own_speed(struct pair *p)
     p->effect.kind = DBR_SPEED_IMPLEMENT;
 }
 
+/* 140 stands for both here: its implement, and its controller. */
+static void controller(struct pair *p)
+{
+    p->implements[0] =
+        (struct dbr_implement){.address = 140, .controller_seen = true, .controller = 140};
+    p->history.implement_count = 1;
+}
+
 /* SPN 1862 is a speed by a wheel; FMI 5 is an open circuit, FMI 2 is data that are erratic. */
 static void wheel_code(struct pair *p)
 {
@@ -227,6 +235,8 @@ static const struct {
     {"coverage-missing", "controller-lost", BUS | ADDRESS, NULL},
     {"coverage-missing", "description-refused", BUS | ADDRESS, NULL},
     {"controller-lost", "ecu-silent", BUS | ORDER, NULL},
+    {"controller-lost", "address-conflict", BUS | ADDRESS | ORDER, controller},
+    {"ecu-restart", "controller-lost", BUS | ADDRESS | ORDER, controller},
     {"speed-lost", "controller-lost", BUS | ADDRESS | ORDER, own_speed},
     {"controller-lost", "harness-section-silent", BUS | ORDER, NULL},
 };
