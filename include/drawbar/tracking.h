@@ -217,7 +217,8 @@ struct dbr_restart {
     size_t ecu; /* index */
     int64_t at_ns;
     unsigned ordinal;  /* 1: the first restart of this ECU */
-    bool with_all;     /* every ECU of the bus claimed within 5 s: a key cycle */
+    bool with_all;     /* a key cycle: every ECU of the bus claimed within 5 s, or the
+                          key switch told so */
 };
 
 struct dbr_duplicate {

@@ -33,7 +33,7 @@ static void judge_restarts_of(struct findings *f, const struct rule *rule, size_
             found_about(found, ecu->interface, ecu->address, (int32_t)60928);
             found_between(found, r->at_ns, r->at_ns, false);
             found_title(f, found, "%s restarted%s", word_ecu(f, ecu->interface, ecu->address),
-                        with_all ? " together with all others: the key was turned" : "");
+                        with_all ? " as the key was turned" : "");
         } else {
             found->seen.count++;
             found->seen.end_ns = r->at_ns;

@@ -5,6 +5,7 @@
 
 #include "drawbar/name.h"
 #include "tracking/addresses_internal.h"
+#include "tracking/partings.h"
 
 /* Contract, address-unclaimed. */
 #define LATE_START_NS (5 * NS_PER_S)
@@ -321,14 +322,27 @@ static int by_time(const void *x, const void *y)
     return (a->at_ns > b->at_ns) - (a->at_ns < b->at_ns);
 }
 
-static void finish_restarts(struct addresses *a, struct ecus *ecus)
+/* The first restart of its ECU since the key was turned off, as the key switch told. */
+static bool comes_with_key(const struct addresses *a, const struct bus *bus, size_t restart)
+{
+    const struct dbr_restart *r = &a->restarts[restart];
+    int64_t off_ns = parting_key_off(bus, r->at_ns);
+
+    for (size_t i = 0; i < restart; i++)
+        if (a->restarts[i].ecu == r->ecu && a->restarts[i].at_ns >= off_ns)
+            return false;
+    return off_ns >= 0;
+}
+
+static void finish_restarts(struct addresses *a, struct ecus *ecus, const struct bus *buses)
 {
     qsort(a->restarts, a->restart_count, sizeof a->restarts[0], by_time);
     for (size_t i = 0; i < a->restart_count; i++) {
         struct dbr_restart *r = &a->restarts[i];
         struct dbr_ecu *ecu = &ecus->items[r->ecu]->seen;
         r->ordinal = (unsigned)++ecu->restarts;
-        r->with_all = all_claimed_near(a, ecus, ecu->interface, r->at_ns);
+        r->with_all = all_claimed_near(a, ecus, ecu->interface, r->at_ns) ||
+                      comes_with_key(a, &buses[ecu->interface], i);
     }
 }
 
@@ -347,8 +361,9 @@ void addresses_finish(struct addresses *a, struct ecus *ecus, const struct bus *
                       struct dbr_history *history)
 {
     contests_finish(a, buses);
-    finish_restarts(a, ecus);
+    finish_restarts(a, ecus, buses);
     finish_twins(a, ecus);
+    partings_drop(a, ecus, buses);
     history->conflicts = a->conflicts;
     history->conflict_count = a->conflict_count;
     history->cannot_claims = a->cannot_claims;

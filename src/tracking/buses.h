@@ -32,6 +32,9 @@ struct bus {
     struct watch busy, very_busy;
     struct dbr_series_store *load_series, *error_series;
 
+    struct watch key_off;
+    struct dbr_spells key_turns; /* the key switch was off, and is on again */
+
     struct watch off, passive, warning, errors, burst;
     uint64_t disturbances;     /* error frames that tell of trouble on the wires */
     int64_t recent[11];        /* times of the last of them, a ring */

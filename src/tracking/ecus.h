@@ -20,6 +20,8 @@ struct ecu {
     int64_t active_ns;      /* on that clock, without silences */
     int64_t settled_pause;  /* longest pause that was no silence, start-up left out */
     uint64_t silence_count; /* also those that were not kept */
+    bool left;              /* its NAME went on under another address, at `left_ns` (partings.c) */
+    int64_t left_ns;
     bool heard_before;      /* the window that is judged */
 };
 

@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "tracking/partings.h"
+
 /* Contract, findings table. */
 #define NOT_AVAILABLE_NS (2 * NS_PER_S)
 #define IN_ERROR_NS (NS_PER_S / 2)
@@ -274,13 +276,16 @@ int64_t speeds_tick(struct speeds *sp, int64_t now)
     return sp->next_tick_ns;
 }
 
-/* Switching off ends a source as it should; so does turning the key, which cranking does too. */
+/* Switching off ends a source as it should; so does turning the key, which cranking does too, and
+ * an ECU that moves on. */
 static bool is_excused(const struct source *src, const struct dbr_spell *gap,
                        const struct dbr_history *h)
 {
     int64_t off_ns = src->bus->seen.switched_off_ns;
 
     if (gap->open && off_ns >= 0 && gap->end_ns > off_ns && gap->start_ns >= off_ns - NS_PER_S)
+        return true;
+    if (parting_with_key(src->bus, gap, NS_PER_S) || (src->ecu && parting_by_move(src->ecu, gap)))
         return true;
     for (size_t i = 0; i < h->restart_count; i++)
         if (h->restarts[i].with_all && src->ecu && h->restarts[i].ecu == src->ecu->index &&

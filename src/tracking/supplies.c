@@ -8,6 +8,9 @@
 /* An ECU that still sends has more than this: the input is not connected (common practice). */
 #define PLAUSIBLE_V 5.0
 
+/* Nobody turns a key off and on faster (common practice, no source): two senders at odds do. */
+#define TURN_NS NS_PER_S
+
 static struct supply *find_supply(struct supplies *su, const struct sighting *s)
 {
     for (size_t i = 0; i < su->count; i++)
@@ -42,6 +45,10 @@ static void take_voltage(struct supply *supply, double volts, int64_t now)
 void supplies_value(struct supplies *su, const struct sighting *s, const struct role_value *v)
 {
     if (v->role == DBR_ROLE_SUPPLY_KEY && v->status == DBR_VALUE_VALID) {
+        if (v->raw != 0)
+            watch_end(&s->bus->key_off, &s->bus->key_turns, s->now_ns, TURN_NS);
+        else
+            watch_hold(&s->bus->key_off, s->now_ns);
         /* Off for good is what matters: on again takes it back. */
         if (v->raw != 0)
             s->bus->seen.key_off_ns = -1;
