@@ -3,7 +3,8 @@
  *
  * A finding of the recording before is gone, still there, or the recording after
  * cannot tell: it never drove, never worked, was too short, holds no error frames,
- * or lacks the ECU. Only what it could have shown counts as gone.
+ * or lacks the ECU, its claim or its values. Only what it could have shown counts
+ * as gone.
  */
 #ifndef DRAWBAR_COMPARE_H
 #define DRAWBAR_COMPARE_H
