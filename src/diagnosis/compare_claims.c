@@ -37,17 +37,24 @@ static bool address_claimed(const struct dbr_side *after, uint8_t interface, int
     return ecu && ecu->name_count > 0;
 }
 
-/* Both that claimed one address; of one whose NAME nobody saw, the address alone. */
-static bool parties_claim(const struct dbr_side *before, const struct dbr_side *after,
-                          const struct dbr_finding *f)
+/* Has the one that lost the contest an address now? Its rival may have been taken away. Of one
+ * whose NAME nobody saw only the address is known. */
+static bool has_its_address(const struct dbr_side *after, const struct dbr_conflict *c)
+{
+    if (!c->newcomer_wins)
+        return unit_claims(after, c->interface, c->newcomer);
+    if (c->incumbent_named)
+        return unit_claims(after, c->interface, c->incumbent);
+    return address_claimed(after, c->interface, c->address);
+}
+
+static bool contest_over(const struct dbr_side *before, const struct dbr_side *after,
+                         const struct dbr_finding *f)
 {
     for (size_t i = 0; i < before->history->conflict_count; i++) {
         const struct dbr_conflict *c = &before->history->conflicts[i];
-        if (c->interface != f->interface || c->address != f->address)
-            continue;
-        if (!unit_claims(after, c->interface, c->newcomer) ||
-            !(c->incumbent_named ? unit_claims(after, c->interface, c->incumbent)
-                                 : address_claimed(after, c->interface, c->address)))
+        if (c->interface == f->interface && c->address == f->address &&
+            !has_its_address(after, c))
             return false;
     }
     return true;
@@ -96,7 +103,7 @@ bool claims_seen(const struct dbr_side *before, const struct dbr_side *after,
                  const struct dbr_finding *f)
 {
     if (strcmp(f->code, "address-conflict") == 0 || strcmp(f->code, "address-shared") == 0)
-        return parties_claim(before, after, f);
+        return contest_over(before, after, f);
     if (strcmp(f->code, "address-cannot-claim") == 0)
         return loser_claims(before, after, f);
     if (strcmp(f->code, "name-duplicate") == 0)

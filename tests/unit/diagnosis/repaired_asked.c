@@ -146,7 +146,7 @@ static struct outcome *units(uint64_t first, uint8_t second_at, uint64_t second)
 }
 
 /* The function instance is bits 35..39 of a NAME (ISO 11783-5). */
-Test(diagnosis_repaired, a_contest_is_over_where_both_have_an_address)
+Test(diagnosis_repaired, a_contest_is_over_where_its_loser_has_an_address)
 {
     static const char *const codes[] = {"address-conflict", "address-cannot-claim"};
     static const struct {
@@ -158,7 +158,7 @@ Test(diagnosis_repaired, a_contest_is_over_where_both_have_an_address)
         {"both, at two addresses", NAME_WEIGHER, NAME_NEWCOMER, DBR_CHANGE_GONE, DBR_CHANGE_GONE},
         {"one is now the second of its kind", NAME_WEIGHER, NAME_NEWCOMER | UINT64_C(1) << 35,
          DBR_CHANGE_GONE, DBR_CHANGE_GONE},
-        {"the newcomer is not there", NAME_WEIGHER, 0, DBR_CHANGE_CANNOT_TELL, DBR_CHANGE_GONE},
+        {"the newcomer was taken away", NAME_WEIGHER, 0, DBR_CHANGE_GONE, DBR_CHANGE_GONE},
         {"only the newcomer is there", NAME_NEWCOMER, 0, DBR_CHANGE_CANNOT_TELL,
          DBR_CHANGE_CANNOT_TELL},
     };
