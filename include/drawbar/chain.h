@@ -59,7 +59,9 @@ enum dbr_answer { DBR_ANSWER_UNKNOWN, DBR_ANSWER_FAILED, DBR_ANSWER_HELD };
     X(WORK_STATE_ON, "the actual work state is on")                                                \
     X(WORK_STATE_OFF, "the actual work state is off")                                              \
     X(NOT_DESCRIBED, "its description lists nothing that would tell")                              \
-    X(NEVER_SENT, "its description lists what would tell, and none was sent")
+    X(NEVER_SENT, "its description lists what would tell, and none was sent")                      \
+    X(WORK_STATE_ERROR, "the actual work state is in error")                                       \
+    X(SECTIONS_OFF, "all its sections are off")
 
 enum dbr_link_reason {
 #define DBR_REASON_ENUM(name, words) DBR_REASON_##name,
@@ -123,8 +125,13 @@ enum dbr_work_evidence {
     DBR_EVIDENCE_METER = 1 << 1,
     DBR_EVIDENCE_RATE = 1 << 2,
     DBR_EVIDENCE_LOWERED = 1 << 3,
-    DBR_EVIDENCE_DRIVE = 1 << 4
+    DBR_EVIDENCE_DRIVE = 1 << 4,
+    DBR_EVIDENCE_STATE_ERROR = 1 << 5,   /* no such evidence, but what its state was: in error */
+    DBR_EVIDENCE_SECTIONS = 1 << 6       /* or told by its sections alone */
 };
+
+/* The first so many of them say that it works. */
+#define DBR_WORK_EVIDENCES 5
 
 /* "on_bus", ... as in the JSON report, and "on the bus", ... for people. Static storage. */
 const char *dbr_link_name(enum dbr_link link);

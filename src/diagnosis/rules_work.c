@@ -168,10 +168,16 @@ void judge_coverage_missing(struct findings *f, const struct rule *rule)
         if (i->coverage_missing.count == 0)
             continue;
         struct found *found = about_implement(f, rule, i, &i->coverage_missing);
-        found_title(f, found, "%s works, and its work state stays off: nothing is mapped",
-                    word_ecu(f, i->interface, i->address));
-        spell_times(f, found, &i->coverage_missing, "work state off while moving");
-        found_evidence(f, found, "that it should be on: %s",
-                       evidence_words(f, i->coverage_missing.items[0].mask));
+        uint64_t mask = i->coverage_missing.items[0].mask;
+        const char *state = mask & DBR_EVIDENCE_STATE_ERROR ? "work state is in error"
+                            : mask & DBR_EVIDENCE_SECTIONS  ? "sections stay off"
+                                                            : "work state stays off";
+        found_title(f, found, "%s works, and its %s: nothing is mapped",
+                    word_ecu(f, i->interface, i->address), state);
+        spell_times(f, found, &i->coverage_missing,
+                    mask & DBR_EVIDENCE_STATE_ERROR ? "work state in error while moving"
+                    : mask & DBR_EVIDENCE_SECTIONS  ? "sections off while moving"
+                                                    : "work state off while moving");
+        found_evidence(f, found, "that it should be on: %s", evidence_words(f, mask));
     }
 }

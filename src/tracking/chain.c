@@ -98,47 +98,6 @@ static struct link_answer ask_speed(const struct implement *i, const struct surr
                                                  : failed(DBR_REASON_NO_SPEED);
 }
 
-/* What the implement says of its own work: nothing comes out with all sections off either. */
-static enum dbr_answer own_word(const struct implement *i)
-{
-    if (i->work_state_told && i->work_state != DBR_ANSWER_HELD)
-        return i->work_state;
-    if (i->sections_on == DBR_ANSWER_FAILED)
-        return DBR_ANSWER_FAILED;
-    return i->work_state_told ? i->work_state : i->sections_on;
-}
-
-/*
- * Whether an implement that is off was switched off: not where the controller wants it to work,
- * nor where its own speed is gone, for then it stops by itself.
- */
-static bool is_switched_off(const struct implement *i, const struct surroundings *around,
-                            int64_t now)
-{
-    enum dbr_link_reason speed = ask_speed(i, around, now).reason;
-
-    return own_word(i) == DBR_ANSWER_FAILED && i->work_setpoint != DBR_ANSWER_HELD &&
-           speed != DBR_REASON_OWN_SPEED_DEAD && speed != DBR_REASON_OWN_SPEED_GONE;
-}
-
-/* Its own word comes first (contract); a hitch may be down for a drawbar that hangs in it. */
-static struct link_answer ask_working(const struct implement *i,
-                                      const struct surroundings *around, int64_t now)
-{
-    enum dbr_answer answer = work_lowered_or_working(around->work, i->seen.interface,
-                                                     i->seen.address, now);
-
-    if (own_word(i) == DBR_ANSWER_HELD)
-        return held(DBR_REASON_WORKS);
-    if (answer == DBR_ANSWER_FAILED)
-        return failed(DBR_REASON_RAISED);
-    if (is_switched_off(i, around, now))
-        return failed(DBR_REASON_WORK_STATE_OFF);
-    if (answer == DBR_ANSWER_HELD || i->work_setpoint == DBR_ANSWER_HELD)
-        return held(DBR_REASON_WORKS);
-    return unknown(DBR_REASON_NOTHING_SEEN);
-}
-
 static struct link_answer ask_setpoint(const struct implement *i,
                                        const struct surroundings *around)
 {
@@ -151,6 +110,97 @@ static struct link_answer ask_setpoint(const struct implement *i,
     }
     return any ? failed(DBR_REASON_SETPOINT_ZERO)
                : never_told(i, around, DBR_ROLE_RATE_SETPOINT, DBR_ROLE_NONE);
+}
+
+/* What the implement says of its own work: nothing comes out with all sections off either. */
+static enum dbr_answer own_word(const struct implement *i)
+{
+    if (i->work_state_told && i->work_state != DBR_ANSWER_HELD)
+        return i->work_state;
+    if (i->sections_on == DBR_ANSWER_FAILED)
+        return DBR_ANSWER_FAILED;
+    return i->work_state_told ? i->work_state : i->sections_on;
+}
+
+bool implement_is_idle(const struct implement *i)
+{
+    return own_word(i) == DBR_ANSWER_FAILED && i->work_setpoint != DBR_ANSWER_HELD &&
+           (i->put_off || i->work_setpoint == DBR_ANSWER_FAILED);
+}
+
+bool implement_is_off(const struct implement *i, const struct surroundings *around, int64_t now)
+{
+    enum dbr_link_reason speed = ask_speed(i, around, now).reason;
+    bool gone = speed == DBR_REASON_OWN_SPEED_DEAD || speed == DBR_REASON_OWN_SPEED_GONE;
+
+    return own_word(i) == DBR_ANSWER_FAILED && (!gone || implement_is_idle(i));
+}
+
+/*
+ * The controller may leave its word standing while an operator switches off: it says that the
+ * implement works only while nothing speaks against it, and before it obeyed for the first time.
+ */
+static bool is_ordered(const struct implements *im, const struct implement *i,
+                       const struct surroundings *around, int64_t now)
+{
+    return i->work_setpoint == DBR_ANSWER_HELD && !i->was_on &&
+           work_lowered(around->work, i->seen.interface, now) != DBR_ANSWER_FAILED &&
+           ask_setpoint(i, around).answer == DBR_ANSWER_HELD &&
+           ask_controller(im, i, around).answer == DBR_ANSWER_HELD;
+}
+
+/* What comes out of it. What was told before the state changed is of the work before. */
+static uint64_t output_of(const struct implement *i)
+{
+    uint64_t mask = 0;
+
+    for (size_t e = 0; e < i->element_count; e++) {
+        const struct element *el = &i->elements[e];
+        bool turns = el->has_meter && el->meter > 0 && el->meter_ns >= i->state_ns;
+        bool applies = el->told && el->actual > 0 && el->told_ns >= i->state_ns;
+        mask |= turns ? DBR_EVIDENCE_METER : 0;
+        mask |= applies ? DBR_EVIDENCE_RATE : 0;
+    }
+    return mask;
+}
+
+/* Hitch and drive together count as one: either may be meant for another machine. Sections that
+ * the controller switched off need no coverage, unless it puts out and they never were on. */
+uint64_t implement_evidence(const struct implements *im, const struct implement *i,
+                            const struct surroundings *around, int64_t now)
+{
+    uint64_t mask = output_of(i);
+
+    if (i->work_setpoint == DBR_ANSWER_FAILED)
+        return 0;
+    if (i->sections_wanted == DBR_ANSWER_FAILED)
+        return i->work_setpoint == DBR_ANSWER_HELD && !i->was_on ? mask : 0;
+    if (is_ordered(im, i, around, now))
+        mask |= DBR_EVIDENCE_WORK_SETPOINT;
+    if (work_lowered(around->work, i->seen.interface, now) == DBR_ANSWER_HELD &&
+        work_drive(around->work, i->seen.interface, now) == DBR_ANSWER_HELD)
+        mask |= DBR_EVIDENCE_LOWERED | DBR_EVIDENCE_DRIVE;
+    return mask;
+}
+
+/* Its own word comes first (contract), unless other evidence contradicts it or it stops by itself;
+ * a hitch may be down for a drawbar that hangs in it. */
+static struct link_answer ask_working(const struct implements *im, const struct implement *i,
+                                      const struct surroundings *around, int64_t now)
+{
+    enum dbr_answer answer = work_lowered_or_working(around->work, i->seen.interface,
+                                                     i->seen.address, now);
+
+    if (own_word(i) == DBR_ANSWER_HELD)
+        return held(DBR_REASON_WORKS);
+    if (answer == DBR_ANSWER_FAILED)
+        return failed(DBR_REASON_RAISED);
+    if (implement_is_off(i, around, now) && implement_evidence(im, i, around, now) == 0)
+        return failed(DBR_REASON_WORK_STATE_OFF);
+    bool raised = work_lowered(around->work, i->seen.interface, now) == DBR_ANSWER_FAILED;
+    if (answer == DBR_ANSWER_HELD || (i->work_setpoint == DBR_ANSWER_HELD && !raised))
+        return held(DBR_REASON_WORKS);
+    return unknown(DBR_REASON_NOTHING_SEEN);
 }
 
 static struct link_answer ask_metering(const struct implement *i,
@@ -188,13 +238,13 @@ static struct link_answer ask_rate(const struct implement *i, const struct surro
 static struct link_answer ask_coverage(const struct implement *i,
                                        const struct surroundings *around)
 {
-    enum dbr_answer answer = i->work_state_told ? i->work_state : i->sections_on;
-
-    if (answer == DBR_ANSWER_HELD)
+    if (i->state == DBR_ANSWER_HELD)
         return held(DBR_REASON_WORK_STATE_ON);
-    if (answer == DBR_ANSWER_FAILED)
-        return failed(DBR_REASON_WORK_STATE_OFF);
-    return i->work_state_told
+    if (i->state == DBR_ANSWER_FAILED)
+        return failed(i->work_state_told ? DBR_REASON_WORK_STATE_OFF : DBR_REASON_SECTIONS_OFF);
+    if (i->work_state_told && i->work_state_error)
+        return failed(DBR_REASON_WORK_STATE_ERROR);
+    return i->work_states.count > 0
                ? unknown(DBR_REASON_NOTHING_SEEN)
                : never_told(i, around, DBR_ROLE_WORK_STATE, DBR_ROLE_SECTIONS_ACTUAL);
 }
@@ -211,7 +261,7 @@ struct link_answer chain_ask(enum dbr_link link, const struct implements *im,
     case DBR_LINK_SPEED:
         return ask_speed(i, around, now);
     case DBR_LINK_WORKING:
-        return ask_working(i, around, now);
+        return ask_working(im, i, around, now);
     case DBR_LINK_SETPOINT:
         return ask_setpoint(i, around);
     case DBR_LINK_METERING:

@@ -100,37 +100,46 @@ static void judge_rate(struct implement *i, const struct surroundings *around, b
     i->seen.drive_engaged = i->seen.drive_engaged || drive == DBR_ANSWER_HELD;
 }
 
-/* What else says that it works. Hitch and drive together count as one: either may be meant for
- * another machine. Sections that the controller switched off need no coverage. */
-static uint64_t work_evidence(const struct implement *i, const struct surroundings *around,
-                              int64_t now)
+/* What has said for long enough that it works, until the next tick: a bit each. */
+static uint64_t lasting(struct implement *i, uint64_t evidence, int64_t now)
 {
     uint64_t mask = 0;
 
-    if (i->sections_wanted == DBR_ANSWER_FAILED || i->work_setpoint == DBR_ANSWER_FAILED)
-        return 0;
-    if (i->work_setpoint == DBR_ANSWER_HELD)
-        mask |= DBR_EVIDENCE_WORK_SETPOINT;
-    for (size_t e = 0; e < i->element_count; e++) {
-        mask |= i->elements[e].has_meter && i->elements[e].meter > 0 ? DBR_EVIDENCE_METER : 0;
-        mask |= i->elements[e].told && i->elements[e].actual > 0 ? DBR_EVIDENCE_RATE : 0;
+    for (unsigned b = 0; b < DBR_WORK_EVIDENCES; b++) {
+        if (!(evidence >> b & 1u))
+            i->evidence_ns[b] = -1;
+        else if (i->evidence_ns[b] < 0)
+            i->evidence_ns[b] = now;
+        else if (now + IMPLEMENTS_TICK_NS - i->evidence_ns[b] >= MISSING_NS)
+            mask |= UINT64_C(1) << b;
     }
-    if (work_lowered(around->work, i->seen.interface, now) == DBR_ANSWER_HELD &&
-        work_drive(around->work, i->seen.interface, now) == DBR_ANSWER_HELD)
-        mask |= DBR_EVIDENCE_LOWERED | DBR_EVIDENCE_DRIVE;
     return mask;
 }
 
-static void judge_coverage(struct implement *i, const struct surroundings *around, bool moving,
-                           int64_t now)
+/* Changing evidence of a moment each proves nothing. */
+static int64_t least_of(const struct watch *coverage_missing)
 {
-    bool off = i->work_state_told && i->work_state != DBR_ANSWER_HELD;
-    uint64_t evidence = off && moving ? work_evidence(i, around, now) : 0;
+    return coverage_missing->spell.mask ? MISSING_NS : INT64_MAX;
+}
 
-    if (evidence == 0)
-        watch_end(&i->coverage_missing, &i->seen.coverage_missing, now, MISSING_NS);
-    else
-        watch_hold(&i->coverage_missing, now)->mask |= evidence;
+/* Where no work state is told, that of its sections: on where any is. */
+static void judge_coverage(const struct implements *im, struct implement *i,
+                           const struct surroundings *around, bool moving, int64_t now)
+{
+    bool off = i->work_state_told ? i->state != DBR_ANSWER_HELD : i->state == DBR_ANSWER_FAILED;
+    uint64_t evidence = off && moving ? implement_evidence(im, i, around, now) : 0;
+    uint64_t mask = lasting(i, evidence, now);
+
+    if (evidence == 0) {
+        watch_end(&i->coverage_missing, &i->seen.coverage_missing, now,
+                  least_of(&i->coverage_missing));
+        return;
+    }
+    if (i->work_state_told && i->work_state_error)
+        mask |= mask ? DBR_EVIDENCE_STATE_ERROR : 0;
+    else if (!i->work_state_told)
+        mask |= mask ? DBR_EVIDENCE_SECTIONS : 0;
+    watch_hold(&i->coverage_missing, now)->mask |= mask;
 }
 
 static void judge_controller(struct implements *im, struct implement *i, struct link_answer a,
@@ -283,10 +292,12 @@ void implement_judge(struct implements *im, struct implement *i,
     bool asked_to_work = answers[DBR_LINK_WORKING].answer == DBR_ANSWER_HELD &&
                          answers[DBR_LINK_SETPOINT].answer == DBR_ANSWER_HELD &&
                          answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD &&
+                         !implement_is_off(i, around, now) &&
                          i->work_setpoint != DBR_ANSWER_FAILED &&
                          i->sections_wanted != DBR_ANSWER_FAILED;
     judge_rate(i, around, asked_to_work && moving, now);
-    judge_coverage(i, around, moving && answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD, now);
+    judge_coverage(im, i, around,
+                   moving && answers[DBR_LINK_ON_BUS].answer == DBR_ANSWER_HELD, now);
     judge_controller(im, i, answers[DBR_LINK_CONTROLLER], now);
     compare_with_sources(i, around->speeds, asked_to_work, now);
     if (now - i->ecu->seen.last_ns <= HEARD_NS)
@@ -327,6 +338,7 @@ void implement_finish(struct implement *i, const struct surroundings *around, in
     finish_widths(i, devices_description(around->devices, around->ecus, i->seen.interface,
                                          i->seen.address));
     watch_finish(&i->rate_missing, &i->seen.rate_missing, end_ns, MISSING_NS);
-    watch_finish(&i->coverage_missing, &i->seen.coverage_missing, end_ns, MISSING_NS);
+    watch_finish(&i->coverage_missing, &i->seen.coverage_missing, end_ns,
+                 least_of(&i->coverage_missing));
     watch_finish(&i->controller_lost, &i->seen.controller_lost, end_ns, 0);
 }

@@ -47,6 +47,8 @@ static struct implement *get_implement(struct implements *im, uint8_t interface,
     i->seen.first_ns = now;
     for (size_t k = 0; k < DBR_SPEED_SOURCES_MAX; k++)
         i->without_since_ns[k] = -1;
+    for (size_t k = 0; k < DBR_WORK_EVIDENCES; k++)
+        i->evidence_ns[k] = -1;
     return i;
 }
 
@@ -141,6 +143,7 @@ static void take_quantity(struct element *e, const struct role_value *v, int64_t
     } else {
         e->has_meter = v->status == DBR_VALUE_VALID;
         e->meter = value;
+        e->meter_ns = now;
     }
 }
 
@@ -191,6 +194,33 @@ static enum dbr_answer take_state(struct implements *im, struct element_states *
     return element_states_any(states);
 }
 
+/* DDI 141: 0 off, 1 on, 2 in error, 3 not installed (ISO 11783-11), which tells nothing. */
+static void take_work_state(struct implements *im, struct implement *i, const struct role_value *v)
+{
+    bool installed = v->ddi != DBR_DDI_ACTUAL_WORK_STATE || v->raw != 3;
+    bool error = v->status == DBR_VALUE_ERROR || (v->status == DBR_VALUE_VALID && v->raw == 2);
+
+    i->work_state = take_state(im, &i->work_states, v, on_or_off(v));
+    i->work_state_told = i->work_state_told || installed;
+    if (installed)
+        i->work_state_error = error && i->work_state == DBR_ANSWER_UNKNOWN;
+}
+
+/* A wheel that turned until the state went off is not why it went off. */
+static void note_state(struct implement *i, const struct speeds *speeds, int64_t now)
+{
+    const struct source *own = speeds_own(speeds, i->seen.interface, i->seen.address);
+    enum dbr_answer state = i->work_state_told ? i->work_state : i->sections_on;
+
+    if (state == i->state)
+        return;
+    i->put_off = i->state == DBR_ANSWER_HELD && state == DBR_ANSWER_FAILED && own &&
+                 source_is_fresh(own, now) && own->mps >= STILL_MPS;
+    i->state = state;
+    i->state_ns = now;
+    i->was_on = i->was_on || state == DBR_ANSWER_HELD;
+}
+
 static void take_value(struct implements *im, struct implement *i, const struct role_value *v,
                        int64_t now)
 {
@@ -198,8 +228,7 @@ static void take_value(struct implements *im, struct implement *i, const struct 
 
     switch ((int)v->role) {
     case DBR_ROLE_WORK_STATE:
-        i->work_state = take_state(im, &i->work_states, v, on_or_off(v));
-        i->work_state_told = true;
+        take_work_state(im, i, v);
         break;
     case DBR_ROLE_WORK_SETPOINT:
         i->work_setpoint = take_state(im, &i->work_setpoints, v, on_or_off(v));
@@ -223,8 +252,8 @@ static void take_value(struct implements *im, struct implement *i, const struct 
     }
 }
 
-void implements_value(struct implements *im, const struct ecus *ecus, const struct sighting *s,
-                      const struct role_value *v)
+void implements_value(struct implements *im, const struct ecus *ecus, const struct speeds *speeds,
+                      const struct sighting *s, const struct role_value *v)
 {
     uint8_t interface = s->frame->interface;
 
@@ -233,8 +262,18 @@ void implements_value(struct implements *im, const struct ecus *ecus, const stru
     uint8_t master = master_of(im, ecus, interface, v->subject);
     struct implement *i = get_implement(im, interface, master,
                                         ecus->by_address[interface][master], s->now_ns);
-    if (i)
-        take_value(im, i, v, s->now_ns);
+    if (!i)
+        return;
+    take_value(im, i, v, s->now_ns);
+    note_state(i, speeds, s->now_ns);
+}
+
+void implements_tell_idle(const struct implements *im, struct work *w)
+{
+    for (size_t k = 0; k < im->count; k++) {
+        const struct implement *i = &im->items[k];
+        w->idle[i->seen.interface][i->seen.address] = implement_is_idle(i);
+    }
 }
 
 /* What an ECU with an implement's NAME is good for as the one that meters: more is better. */

@@ -26,7 +26,7 @@ struct element {
     unsigned ticks;
     unsigned shown_ticks;        /* asked to put out, and it did */
     double meter;
-    int64_t told_ns;
+    int64_t told_ns, meter_ns;
 };
 
 struct implement {
@@ -38,12 +38,18 @@ struct implement {
     /* of any element, as those say */
     enum dbr_answer work_state, work_setpoint;
     bool work_state_told;
+    bool work_state_error;    /* told as in error, and on by no element */
+    enum dbr_answer state;    /* whether coverage is recorded: work state, else sections */
+    int64_t state_ns;         /* since when */
+    bool was_on;              /* its state was on before in this recording */
+    bool put_off;             /* its state went off while its own wheel turned */
     enum dbr_answer sections_wanted; /* of the set-points: any section on? */
     enum dbr_answer sections_on;
     unsigned steady_ticks;           /* of work without a break */
     size_t element_count;
     struct element elements[DBR_IMPLEMENT_ELEMENTS_MAX];
     struct watch rate_missing, coverage_missing, controller_lost;
+    int64_t evidence_ns[DBR_WORK_EVIDENCES]; /* since when each says that it works; -1: not */
     int64_t without_since_ns[DBR_SPEED_SOURCES_MAX]; /* it puts out while that source is dead; -1: not */
 };
 
@@ -76,8 +82,10 @@ struct surroundings {
 /* A frame: status of a controller, working set messages, the implement's connection. */
 bool implements_concern(uint32_t pgn);
 void implements_frame(struct implements *im, const struct sighting *s);
-void implements_value(struct implements *im, const struct ecus *ecus, const struct sighting *s,
-                      const struct role_value *v);
+void implements_value(struct implements *im, const struct ecus *ecus, const struct speeds *speeds,
+                      const struct sighting *s, const struct role_value *v);
+/* Which implements are known to be idle, for those who ask whether a wheel must roll. */
+void implements_tell_idle(const struct implements *im, struct work *w);
 /* Returns when it has to be called again. */
 int64_t implements_tick(struct implements *im, const struct surroundings *around, int64_t now);
 void implements_finish(struct implements *im, const struct surroundings *around, int64_t end_ns);
@@ -101,5 +109,15 @@ struct link_answer {
 struct link_answer chain_ask(enum dbr_link link, const struct implements *im,
                              const struct implement *i, const struct surroundings *around,
                              int64_t now);
+
+/* Whether it is known not to work, though no hitch tells: it was put off, or obeys. */
+bool implement_is_idle(const struct implement *i);
+
+/* Whether it says that it is off, and not since its own speed is gone: then it stops by itself. */
+bool implement_is_off(const struct implement *i, const struct surroundings *around, int64_t now);
+
+/* What says that it works, whatever its own state: enum dbr_work_evidence bits. */
+uint64_t implement_evidence(const struct implements *im, const struct implement *i,
+                            const struct surroundings *around, int64_t now);
 
 #endif

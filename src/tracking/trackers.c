@@ -91,13 +91,15 @@ static void implements_on_frame(struct dbr_tracking *t, const struct sighting *s
 static int64_t implements_on_tick(struct dbr_tracking *t, int64_t now_ns)
 {
     struct surroundings around = surroundings_of(t);
-    return implements_tick(&t->implements, &around, now_ns);
+    int64_t next = implements_tick(&t->implements, &around, now_ns);
+    implements_tell_idle(&t->implements, &t->work);
+    return next;
 }
 
 static void implements_on_value(struct dbr_tracking *t, const struct sighting *s,
                                 const struct role_value *v)
 {
-    implements_value(&t->implements, &t->ecus, s, v);
+    implements_value(&t->implements, &t->ecus, &t->speeds, s, v);
 }
 
 static void implements_on_finish(struct dbr_tracking *t)

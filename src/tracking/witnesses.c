@@ -46,7 +46,7 @@ static void widen(struct dbr_spell *spell, double value)
 static bool must_roll(const struct speeds *sp, const struct source *src, int64_t now)
 {
     return src->seen.kind != DBR_SPEED_IMPLEMENT ||
-           work_lowered_or_working(sp->work, src->seen.interface, src->seen.address, now) !=
+           work_wheel_down(sp->work, src->seen.interface, src->seen.address, now) !=
                DBR_ANSWER_FAILED;
 }
 

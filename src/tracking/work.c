@@ -60,3 +60,11 @@ enum dbr_answer work_lowered_or_working(const struct work *w, uint8_t interface,
     return working == DBR_ANSWER_FAILED && lowered == DBR_ANSWER_FAILED ? DBR_ANSWER_FAILED
                                                                         : DBR_ANSWER_UNKNOWN;
 }
+
+enum dbr_answer work_wheel_down(const struct work *w, uint8_t interface, uint8_t address,
+                                int64_t now)
+{
+    enum dbr_answer answer = work_lowered_or_working(w, interface, address, now);
+
+    return answer == DBR_ANSWER_UNKNOWN && w->idle[interface][address] ? DBR_ANSWER_FAILED : answer;
+}

@@ -13,6 +13,7 @@ struct work {
     enum dbr_answer drive[DBR_INTERFACES_MAX];        /* a PTO is engaged */
     int64_t drive_ns[DBR_INTERFACES_MAX];
     uint8_t working[DBR_INTERFACES_MAX][256];         /* enum dbr_answer, by implement */
+    bool idle[DBR_INTERFACES_MAX][256];               /* known not to work, as its chain tells */
 };
 
 void work_value(struct work *w, const struct sighting *s, const struct role_value *v);
@@ -23,6 +24,10 @@ void work_value(struct work *w, const struct sighting *s, const struct role_valu
  */
 enum dbr_answer work_lowered_or_working(const struct work *w, uint8_t interface, uint8_t address,
                                     int64_t now);
+
+/* The same, and no where an implement that no hitch tells of is known to be put out of work. */
+enum dbr_answer work_wheel_down(const struct work *w, uint8_t interface, uint8_t address,
+                                int64_t now);
 
 /* A hitch in work; a PTO engaged: as told within the last two seconds. */
 enum dbr_answer work_lowered(const struct work *w, uint8_t interface, int64_t now);
