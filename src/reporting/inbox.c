@@ -78,13 +78,14 @@ bool inbox_room(void **list, size_t count, size_t *room, size_t item)
 char *inbox_kept(const char *text)
 {
     size_t all = strlen(text) * CLEAN_GROWTH + 1;
-    size_t room = all < DBR_INBOX_TEXT_MAX ? all : DBR_INBOX_TEXT_MAX;
+    bool may_be_cut = all > DBR_INBOX_TEXT_MAX;
+    size_t room = may_be_cut ? DBR_INBOX_TEXT_MAX : all;
     char *kept = malloc(room + sizeof CUT_MARK);
 
     if (!kept)
         return NULL;
     clean_text(kept, room, text);
-    if (room < all && strlen(kept) + UTF8_BYTES_MAX >= room)
+    if (may_be_cut && strlen(kept) + UTF8_BYTES_MAX >= room)
         memcpy(kept + strlen(kept), CUT_MARK, sizeof CUT_MARK);
     return kept;
 }
