@@ -313,6 +313,7 @@ void dbr_tracking_free(struct dbr_tracking *tracking);
 /* "wheel", "ground", ... and "valid", "stuck_zero", ... as in the JSON report. Static storage. */
 const char *dbr_speed_kind_name(enum dbr_speed_kind kind);
 const char *dbr_speed_state_name(enum dbr_speed_state state);
+const char *dbr_speed_state_words(enum dbr_speed_state state);
 
 /* Whether any source reported motion; whether any error frame was recorded. */
 bool dbr_history_moved(const struct dbr_history *history);

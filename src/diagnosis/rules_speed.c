@@ -70,7 +70,7 @@ static void others_then(struct findings *f, struct found *found,
         if (o == except || o->valid == 0)
             continue;
         found_evidence(f, found, "for comparison: %s is %s, up to %s", word_source(f, o),
-                       dbr_speed_state_name(o->state), word_speed(f, o->max_mps));
+                       dbr_speed_state_words(o->state), word_speed(f, o->max_mps));
     }
 }
 

@@ -71,13 +71,10 @@ static void speed_text(char *out, size_t size, const struct dbr_speed_source *s,
     if (!s)
         snprintf(out, size, "absent");
     else if (isnan(s->max_mps))
-        snprintf(out, size, "%s", dbr_speed_state_name(s->state));
+        snprintf(out, size, "%s", dbr_speed_state_words(s->state));
     else
-        snprintf(out, size, "%s, %s", dbr_speed_state_name(s->state),
+        snprintf(out, size, "%s, %s", dbr_speed_state_words(s->state),
                  units_speed(top, units, s->max_mps));
-    for (char *c = out; *c; c++)
-        if (*c == '_')
-            *c = ' ';
 }
 
 static void write_source(const struct layout *l, enum dbr_units units,

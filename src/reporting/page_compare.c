@@ -126,9 +126,7 @@ static void cell_source(struct page_table *t, const struct dbr_speed_source *s)
         fputs("absent", t->p->out);
         return;
     }
-    for (const char *c = dbr_speed_state_name(s->state); *c; c++)
-        fputc(*c == '_' ? ' ' : *c, t->p->out);
-    fputs(", at most ", t->p->out);
+    fprintf(t->p->out, "%s, at most ", dbr_speed_state_words(s->state));
     page_speed(t->p, s->max_mps);
 }
 

@@ -224,14 +224,10 @@ void page_ecus(const struct page *p)
     }
 }
 
-/* "stuck_zero" as people write it. */
 static void cell_state(struct page_table *t, enum dbr_speed_state state)
 {
     page_cell_open(t);
-    fprintf(t->p->out, "<strong>");
-    for (const char *c = dbr_speed_state_name(state); *c; c++)
-        fputc(*c == '_' ? ' ' : *c, t->p->out);
-    fprintf(t->p->out, "</strong>");
+    fprintf(t->p->out, "<strong>%s</strong>", dbr_speed_state_words(state));
 }
 
 static void write_source(struct page_table *t, const struct dbr_speed_source *s)

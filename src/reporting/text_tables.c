@@ -186,16 +186,6 @@ static void table_chain(const struct layout *l, const struct dbr_report *r)
     }
 }
 
-/* "stuck_zero" as people write it. */
-static const char *state(char *out, enum dbr_speed_state of)
-{
-    snprintf(out, CELL_MAX, "%s", dbr_speed_state_name(of));
-    for (char *c = out; *c; c++)
-        if (*c == '_')
-            *c = ' ';
-    return out;
-}
-
 /* How far its scale is off, and against which source. */
 static const char *offset(char *out, const struct dbr_history *h, const struct dbr_speed_source *s)
 {
@@ -210,13 +200,14 @@ static void write_source(const struct layout *l, const struct dbr_report *r,
                          const struct dbr_speed_source *s)
 {
     const struct dbr_ecu *ecu = dbr_history_ecu(r->history, s->interface, s->address);
-    char label[CELL_MAX], cell[CELL_MAX], top[UNITS_TEXT_MAX], off[CELL_MAX], words[CELL_MAX];
+    char label[CELL_MAX], cell[CELL_MAX], top[UNITS_TEXT_MAX], off[CELL_MAX];
 
     snprintf(label, sizeof label, "address %u", s->address);
     if (ecu)
         dbr_ecu_short_label(label, sizeof label, ecu);
     layout_line(l, "  %-10s %s %-13s %-10s %s", dbr_speed_kind_name(s->kind),
-                fit(cell, label, 23), state(words, s->state), units_speed(top, r->units, s->max_mps),
+                fit(cell, label, 23), dbr_speed_state_words(s->state),
+                units_speed(top, r->units, s->max_mps),
                 offset(off, r->history, s));
 }
 

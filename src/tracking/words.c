@@ -24,6 +24,13 @@ const char *dbr_speed_state_name(enum dbr_speed_state state)
     return (unsigned)state <= DBR_SPEED_STATE_ABSENT ? names[state] : "unknown";
 }
 
+const char *dbr_speed_state_words(enum dbr_speed_state state)
+{
+    if (state == DBR_SPEED_STATE_STUCK_ZERO)
+        return "stuck zero";
+    return state == DBR_SPEED_STATE_NOT_AVAILABLE ? "not available" : dbr_speed_state_name(state);
+}
+
 const char *dbr_link_name(enum dbr_link link)
 {
     static const char *const names[] = {"on_bus",   "controller", "speed", "working",
