@@ -134,7 +134,8 @@ static int describe(const struct option_values *values)
 
     if (values->operand_count == 0)
         return complain("--device: which recording?");
-    request_read(values, &request); /* no option of this command has a value that can be wrong */
+    if (request_read(values, &request) < 0)
+        return EXIT_UNUSABLE;
     if (analysis_run(&analysis, &request, values->operands, values->operand_count, &error) < 0 ||
         dbr_report_devices(stdout, &analysis.report, &error) < 0)
         status = complain_of(&error);

@@ -15,7 +15,7 @@ static unsigned distance(const char *a, size_t a_length, const char *b)
     unsigned row[WORD_MAX + 1];
     size_t b_length = strlen(b);
 
-    if (a_length > WORD_MAX) /* b is one of ours, and shorter */
+    if (a_length > WORD_MAX || b_length > WORD_MAX)
         return WORD_MAX;
     for (size_t j = 0; j <= b_length; j++)
         row[j] = (unsigned)j;

@@ -55,13 +55,14 @@ static bool read_ecu(struct json_reader *r, const cJSON *o, struct dbr_rig_ecu *
 static bool read_section(struct json_reader *r, const cJSON *o, struct dbr_rig *rig)
 {
     static const char *const keys[] = {"name", "ecus", "note", NULL};
-    const cJSON *list = NULL;
+    const cJSON *list = NULL, *node;
 
     if (!json_check_object(r, o, keys) ||
         !json_string(r, o, "name", JSON_REQUIRED, &rig->sections[rig->section_count]) ||
         !json_array(r, o, "ecus", JSON_REQUIRED, &list))
         return false;
-    for (const cJSON *node = list->child; node; node = node->next) {
+    cJSON_ArrayForEach(node, list)
+    {
         if (rig->ecu_count == DBR_RIG_ECUS_MAX)
             return json_fail(r, node, "more than %u ECUs", DBR_RIG_ECUS_MAX);
         struct dbr_rig_ecu *ecu = &rig->ecus[rig->ecu_count];
@@ -76,11 +77,12 @@ static bool read_section(struct json_reader *r, const cJSON *o, struct dbr_rig *
 
 static bool read_sections(struct json_reader *r, const cJSON *root, struct dbr_rig *rig)
 {
-    const cJSON *list = NULL;
+    const cJSON *list = NULL, *node;
 
     if (!json_array(r, root, "sections", JSON_REQUIRED, &list))
         return false;
-    for (const cJSON *node = list->child; node; node = node->next) {
+    cJSON_ArrayForEach(node, list)
+    {
         if (rig->section_count == DBR_RIG_SECTIONS_MAX)
             return json_fail(r, node, "more than %u sections", DBR_RIG_SECTIONS_MAX);
         if (!read_section(r, node, rig))
