@@ -2,7 +2,7 @@
 #include "diagnosis/compare_places.h"
 
 /* Functions, instances and classes of a NAME (ISO 11783-5), without who made it and its number. */
-uint64_t place_task(uint64_t name)
+static uint64_t task_of(uint64_t name)
 {
     return name >> 32;
 }
@@ -16,7 +16,7 @@ bool place_same_ecu(const struct dbr_ecu *a, const struct dbr_ecu *b)
     if (a->name_count == 0 || b->name_count == 0)
         return a->address == b->address;
     uint64_t x = a->names[a->name_count - 1], y = b->names[b->name_count - 1];
-    return x == y || (a->address == b->address && place_task(x) == place_task(y));
+    return x == y || (a->address == b->address && task_of(x) == task_of(y));
 }
 
 struct place place_at(const struct dbr_side *side, int interface, int address)
@@ -37,7 +37,6 @@ bool place_same(struct place a, struct place b)
     return a.ecu && b.ecu ? place_same_ecu(a.ecu, b.ecu) : a.address == b.address;
 }
 
-/* One that has no address of its own may be about several: a section of the harness. */
 size_t place_members(const struct dbr_finding *f)
 {
     return f->address < 0 && f->address_count > 0 ? f->address_count : 1;
@@ -50,9 +49,8 @@ struct place place_member(const struct dbr_side *side, const struct dbr_finding 
     return place_at(side, f->interface, several ? f->addresses[i] : f->address);
 }
 
-/* Whether an address of the recording after is what a finding of before was about. */
 bool place_is_it(const struct dbr_side *before, const struct dbr_side *after,
-                  const struct dbr_finding *f, uint8_t interface, uint8_t address)
+                 const struct dbr_finding *f, uint8_t interface, uint8_t address)
 {
     return place_same(place_of(before, f), place_at(after, interface, address));
 }

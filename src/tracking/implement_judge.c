@@ -135,10 +135,10 @@ static void judge_coverage(const struct implements *im, struct implement *i,
                   least_of(&i->coverage_missing));
         return;
     }
-    if (i->work_state_told && i->work_state_error)
-        mask |= mask ? DBR_EVIDENCE_STATE_ERROR : 0;
-    else if (!i->work_state_told)
-        mask |= mask ? DBR_EVIDENCE_SECTIONS : 0;
+    if (mask && !i->work_state_told)
+        mask |= DBR_EVIDENCE_SECTIONS;
+    else if (mask && i->work_state_error)
+        mask |= DBR_EVIDENCE_STATE_ERROR;
     watch_hold(&i->coverage_missing, now)->mask |= mask;
 }
 

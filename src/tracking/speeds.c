@@ -22,7 +22,6 @@
 #define FRESH_NS (NS_PER_S / 2)
 #define FRESH_PERIODS 3
 
-#define TICK_NS (NS_PER_S / 10)
 
 /* SPN 4308 */
 #define SELECTED_SIMULATED 4u
@@ -270,7 +269,7 @@ int64_t speeds_tick(struct speeds *sp, int64_t now)
 {
     if (now < sp->next_tick_ns)
         return sp->next_tick_ns;
-    sp->next_tick_ns = now - now % TICK_NS + TICK_NS;
+    sp->next_tick_ns = now - now % SPEEDS_TICK_NS + SPEEDS_TICK_NS;
     if (sp->count > 0)
         witnesses_tick(sp, now);
     return sp->next_tick_ns;

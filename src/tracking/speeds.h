@@ -19,6 +19,7 @@
 
 #define STILL_MPS 0.05  /* contract, speed-stuck-zero: reads zero */
 #define MOVING_MPS 0.5  /* contract, speed-stuck-zero: the machine moves */
+#define SPEEDS_TICK_NS (NS_PER_S / 10) /* how often they are compared */
 
 struct odometer {
     bool counter_known, running;

@@ -1,6 +1,6 @@
 /* votes.h - what the other speed sources say about one of them at one moment. */
-#ifndef TRACKING_VOTES_H
-#define TRACKING_VOTES_H
+#ifndef DRAWBAR_TRACKING_VOTES_H
+#define DRAWBAR_TRACKING_VOTES_H
 
 #include "tracking/speeds.h"
 

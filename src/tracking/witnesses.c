@@ -28,9 +28,6 @@
 #define SETTLE_NS (2 * NS_PER_S)
 #define STRETCH_NS (SETTLE_NS / (SETTLE_STRETCHES - 1))
 
-/* How often the sources are compared (speeds.c). */
-#define TICK_S 0.1
-
 /* Machines change speed by a few m/s2; a reference that jumps further in a tick is no measure. */
 #define JUMP_MPS 1.0
 
@@ -225,7 +222,7 @@ static void judge_directions(struct speeds *sp, int64_t now)
             compared = true;
             opposite |= o->direction != src->direction ? UINT64_C(1) << j : 0;
         }
-        src->seen.directions_compared_s += compared ? TICK_S : 0;
+        src->seen.directions_compared_s += compared ? (double)SPEEDS_TICK_NS / (double)NS_PER_S : 0;
         if (opposite)
             watch_hold(&src->direction_odd, now)->mask |= opposite;
         else
