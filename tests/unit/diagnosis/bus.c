@@ -183,6 +183,21 @@ Test(diagnosis_bus, a_quiet_bus_that_pauses_as_a_habit_has_no_gap)
     outcome_free(o);
 }
 
+/* The same traffic, one gap of 3 s in it, and lulls of less than a second beside. */
+Test(diagnosis_bus, traffic_that_hesitates_as_a_habit_has_no_gap)
+{
+    for (unsigned lulls = 0; lulls < 2; lulls++) {
+        struct story *s = story_new();
+        story_background(s, 0, 10);
+        story_background(s, 10 + 0.6 * lulls, 20);
+        story_background(s, 23, 40);
+        struct outcome *o = story_tell(s);
+
+        cr_assert_eq(outcome_has(o, "recording-gap", -1), lulls == 0, "%s", outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
 /* Two units that start one after the other, then a bus that goes on but for a gap of `gap_s`. */
 static struct outcome *start_then_gap(double gap_s)
 {

@@ -17,6 +17,9 @@
 
 enum hitch { NO_HITCH, FOLLOWS, DOWN };
 
+/* What comes out at the headland; or its rate is told at work alone. */
+enum headland { NOTHING, ALL_THE_SAME, UNTOLD };
+
 struct machine {
     const char *what;
     enum hitch hitch;
@@ -26,7 +29,7 @@ struct machine {
     unsigned on;          /* what DDI 141 says while it works; 9: it is not sent */
     unsigned sections;    /* what DDI 161 says of each section while it works; 9: it is not sent */
     double jams_at;
-    bool runs_on;         /* it puts out at the headland, too */
+    enum headland headland;
     const char *code;     /* the one finding; NULL: none */
     double from, to;      /* between these it begins */
 };
@@ -69,8 +72,10 @@ static bool fill_sections(double t, uint8_t data[8], void *context)
 static bool fill_rate(double t, uint8_t data[8], void *context)
 {
     const struct machine *m = context;
-    bool out = (at_work(t) || (m->runs_on && t >= 10 && t < 78)) && t < m->jams_at &&
-               t >= m->zero_to && drive_field(t) > 0.3;
+    if (m->headland == UNTOLD && !at_work(t))
+        return false;
+    bool works = at_work(t) || (m->headland == ALL_THE_SAME && t >= 10 && t < 78);
+    bool out = works && t < m->jams_at && t >= m->zero_to && drive_field(t) > 0.3;
     return put_value(data, 7, out ? 18000 : 0);
 }
 
@@ -134,11 +139,13 @@ Test(diagnosis_orders, the_actual_work_state_outranks_the_one_that_was_asked_for
 {
     static struct machine rows[] = {
         {"an operator switches off at the headland, the order stands", NO_HITCH, NEVER, 0, 90, 1, 1,
-         NEVER, false, NULL, 0, 0},
-        {"the same, lifted there", FOLLOWS, NEVER, 0, 90, 1, 1, NEVER, false, NULL, 0, 0},
-        {"it jams at work", NO_HITCH, NEVER, 0, 90, 1, 1, 65, false, "rate-missing", 64, 67},
+         NEVER, NOTHING, NULL, 0, 0},
+        {"the same, lifted there", FOLLOWS, NEVER, 0, 90, 1, 1, NEVER, NOTHING, NULL, 0, 0},
+        {"the same, and what it put out before is its last word", NO_HITCH, NEVER, 0, 90, 1, 1,
+         NEVER, UNTOLD, NULL, 0, 0},
+        {"it jams at work", NO_HITCH, NEVER, 0, 90, 1, 1, 65, NOTHING, "rate-missing", 64, 67},
         {"it puts out on at the headland, and its state is off", NO_HITCH, NEVER, 0, 90, 1, 1,
-         NEVER, true, "coverage-missing", 39, 43},
+         NEVER, ALL_THE_SAME, "coverage-missing", 39, 43},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
@@ -149,13 +156,13 @@ Test(diagnosis_orders, the_actual_work_state_outranks_the_one_that_was_asked_for
 Test(diagnosis_orders, an_order_alone_is_evidence_only_while_it_holds)
 {
     static struct machine rows[] = {
-        {"it is asked to, and lowered", DOWN, NEVER, 0, 90, 0, 9, 0, false, "coverage-missing", 8,
+        {"it is asked to, and lowered", DOWN, NEVER, 0, 90, 0, 9, 0, NOTHING, "coverage-missing", 8,
          9},
-        {"it is raised at the headland", FOLLOWS, NEVER, 0, 90, 0, 9, 0, false, "coverage-missing",
-         9, 12},
-        {"the order ends", DOWN, 9, 0, 90, 0, 9, 0, false, NULL, 0, 0},
-        {"a rate of zero is asked for", DOWN, NEVER, NEVER, 90, 0, 9, 0, false, NULL, 0, 0},
-        {"its controller is gone", DOWN, NEVER, 0, 3.5, 0, 9, 0, false, NULL, 0, 0},
+        {"it is raised at the headland", FOLLOWS, NEVER, 0, 90, 0, 9, 0, NOTHING,
+         "coverage-missing", 9, 12},
+        {"the order ends", DOWN, 9, 0, 90, 0, 9, 0, NOTHING, NULL, 0, 0},
+        {"a rate of zero is asked for", DOWN, NEVER, NEVER, 90, 0, 9, 0, NOTHING, NULL, 0, 0},
+        {"its controller is gone", DOWN, NEVER, 0, 3.5, 0, 9, 0, NOTHING, NULL, 0, 0},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
@@ -174,14 +181,15 @@ Test(diagnosis_orders, what_its_work_state_is_instead)
         struct machine machine;
         const char *words; /* NULL: no finding */
     } rows[] = {
-        {{"off", FOLLOWS, NEVER, 0, 90, 0, 9, NEVER, false, NULL, 0, 0}, "work state stays off"},
-        {{"in error", FOLLOWS, NEVER, 0, 90, 2, 9, NEVER, false, NULL, 0, 0},
+        {{"off", FOLLOWS, NEVER, 0, 90, 0, 9, NEVER, NOTHING, NULL, 0, 0}, "work state stays off"},
+        {{"in error", FOLLOWS, NEVER, 0, 90, 2, 9, NEVER, NOTHING, NULL, 0, 0},
          "work state is in error"},
-        {{"not installed", FOLLOWS, NEVER, 0, 90, 3, 9, NEVER, false, NULL, 0, 0}, NULL},
-        {{"told by sections alone: off", FOLLOWS, NEVER, 0, 90, 9, 0, NEVER, false, NULL, 0, 0},
+        {{"not installed", FOLLOWS, NEVER, 0, 90, 3, 9, NEVER, NOTHING, NULL, 0, 0}, NULL},
+        {{"told by sections alone: off", FOLLOWS, NEVER, 0, 90, 9, 0, NEVER, NOTHING, NULL, 0, 0},
          "sections stay off"},
-        {{"told by sections alone: on", FOLLOWS, NEVER, 0, 90, 9, 1, NEVER, false, NULL, 0, 0}, NULL},
-        {{"not told", FOLLOWS, NEVER, 0, 90, 9, 9, NEVER, false, NULL, 0, 0}, NULL},
+        {{"told by sections alone: on", FOLLOWS, NEVER, 0, 90, 9, 1, NEVER, NOTHING, NULL, 0, 0},
+         NULL},
+        {{"not told", FOLLOWS, NEVER, 0, 90, 9, 9, NEVER, NOTHING, NULL, 0, 0}, NULL},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

@@ -170,6 +170,27 @@ Test(diagnosis_repaired, a_contest_is_over_where_its_loser_has_an_address)
                           k == 0 ? rows[i].change : rows[i].loser, NULL);
 }
 
+/* 131 speaks from 12 s on; does it claim its address before? */
+static struct outcome *late_starter(double from, bool claims)
+{
+    struct story *s = story_new();
+
+    story_background(s, 0, 60);
+    story_beat(s, story_id(6, 65301, 255, 131), 0.1, from, 60, zeros);
+    if (claims)
+        story_claim(s, from - 0.1, 131, NAME_WEIGHER);
+    return story_tell(s);
+}
+
+/* One that was there before the recording began may have claimed before it, too. */
+Test(diagnosis_repaired, an_address_is_claimed_where_its_claim_is_seen)
+{
+    repair_expect("it claims", late_starter(12, false), late_starter(12, true),
+                  "address-unclaimed", DBR_CHANGE_GONE, NULL);
+    repair_expect("it is there from the start", late_starter(12, false), late_starter(0, false),
+                  "address-unclaimed", DBR_CHANGE_CANNOT_TELL, "claim an address");
+}
+
 /* 128 loses power at some times, and claims anew when it has it again. */
 static struct outcome *restarts(const double *at, size_t count, double to)
 {
