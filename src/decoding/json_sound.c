@@ -8,6 +8,7 @@
 
 #define DEPTH_MAX ((unsigned)CJSON_NESTING_LIMIT)
 #define NUMBER_MAX 63 /* some versions of the parser stumble over what a number has beyond */
+#define MARKED_MIN 5u /* bytes of a text whose byte order mark the parser skips */
 
 struct place {
     const char *at, *end;
@@ -149,10 +150,10 @@ static bool take_value(struct place *p, unsigned depth)
 
 enum json_soundness json_soundness(const char *text, size_t length)
 {
-    static const char mark[] = "\xEF\xBB\xBF"; /* the parser skips it */
     struct place p = {text, text + length, false};
 
-    take_word(&p, mark);
+    if (length >= MARKED_MIN)
+        take_word(&p, "\xEF\xBB\xBF");
     bool sound = take_value(&p, 0);
     return sound ? JSON_SOUND : p.too_deep ? JSON_TOO_DEEP : JSON_UNSOUND;
 }

@@ -35,6 +35,7 @@ extern const struct fuzz_target text_target;
 extern const struct fuzz_target capture_target;
 extern const struct fuzz_target pcapng_target;
 extern const struct fuzz_target gzip_target;
+extern const struct fuzz_target json_target;
 extern const struct fuzz_target definitions_target;
 extern const struct fuzz_target rig_target;
 extern const struct fuzz_target transfers_target;

@@ -9,6 +9,7 @@ const struct fuzz_target *const fuzz_targets[] = {
     &capture_target,
     &pcapng_target,
     &gzip_target,
+    &json_target,
     &definitions_target,
     &rig_target,
     &transfers_target,

@@ -11,12 +11,13 @@
 static const char *const sound[] = {
     "{}", " [ ] ", "null", "-0.5e+3", "12", "\"\"", "\"a\\n\\\"\\\\\\/\\u00e4\\ud83d\\ude00\"",
     "{\"a\":[1,2.25,{\"b\":null}],\"c\":\"x, y\"}", "[true,false]\n", "\xEF\xBB\xBF{\"a\": 1e-05}",
+    "\xEF\xBB\xBF{}",
 };
 
 static const char *const unsound[] = {
     "", " ", "{", "[1,]", "[1 2]", "{\"a\"}", "{\"a\":}", "{a:1}", "\"a", "\"\\x\"", "\"\\u12\"",
     "\"\\ude00\"", "\"\\ud83d\"", "\"\\ud83dx\"", "tru", "-", "nothing", "{\"a\":1,}", "'a'",
-    "[.6]", "[-.]", "[1e]",
+    "[.6]", "[-.]", "[1e]", "\xEF\xBB\xBF" "0", "\xEF\xBB\xBF", "\xEF\xBB\xBF\xEF\xBB\xBF{}",
 };
 
 /* The parser is the measure: with memory enough it gives nothing for mistakes only. */
