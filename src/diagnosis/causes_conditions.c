@@ -141,32 +141,41 @@ bool speed_of_implement(const struct findings *f, const struct found *effect,
     return chain_cause(f, effect, cause) && lives_by_speed(f, effect, cause);
 }
 
-/* The status stopped because its sender did; a controller speaks no process data of its own. */
+/* The status stopped because its sender did; who never answered may be any that is no implement. */
 bool controller_silent(const struct findings *f, const struct found *effect,
                        const struct found *cause)
 {
-    return chain_cause(f, effect, cause) && !is_implement(f, cause);
+    return chain_cause(f, effect, cause) &&
+           (is_of_implement(f, effect) ? !is_implement(f, cause) : same_address(effect, cause));
 }
 
 /* Who loses an address sends no status under it; the last one came up to a period before. */
 bool controller_contested(const struct findings *f, const struct found *effect,
                           const struct found *cause)
 {
-    return chain_cause(f, effect, cause) && is_about_controller(f, cause, effect);
+    return lost_address(f, effect, cause) && !is_of_implement(f, effect);
 }
 
 /* A controller sends little: its silence shows by the status that is missing, and by nothing else. */
 bool controller_came_back(const struct findings *f, const struct found *effect,
                           const struct found *cause)
 {
-    return chain_cause(f, effect, cause) && is_about_controller(f, effect, cause);
+    return lost_address(f, effect, cause) && !is_of_implement(f, cause);
+}
+
+/* Without a controller nobody asks the implement for anything. */
+bool without_controller(const struct findings *f, const struct found *effect,
+                        const struct found *cause)
+{
+    return same_bus(effect, cause) && overlap(effect, cause) &&
+           (same_address(effect, cause) || is_about_controller(f, cause, effect));
 }
 
 /* Process data are sent because a controller asked for them, and stop without it (ISO 11783-10). */
 bool asked_for(const struct findings *f, const struct found *effect, const struct found *cause)
 {
-    return effect->kind == DBR_SPEED_IMPLEMENT && same_address(effect, cause) &&
-           chain_cause(f, effect, cause);
+    return effect->kind == DBR_SPEED_IMPLEMENT && chain_cause(f, effect, cause) &&
+           without_controller(f, effect, cause);
 }
 
 /* Who was not heard because the recorder was off the bus all the while, or struggled to stay. */

@@ -38,8 +38,9 @@ condition selects, same_source;
 condition misses, supply_says, sender_says_why, says_it_again;
 
 /* The chain: the speed that an implement lives by, itself or its controller silent, process data
- * that nobody asks for any more; a controller that lost its address, or started again. */
-condition controller_contested, controller_came_back;
+ * that nobody asks for any more; a controller that lost its address, or started again; an implement
+ * whose controller is lost. */
+condition controller_contested, controller_came_back, without_controller;
 condition speed_of_implement, silent_implement, controller_silent, asked_for;
 
 #endif

@@ -55,3 +55,11 @@ bool is_about_controller(const struct findings *f, const struct found *about,
     }
     return false;
 }
+
+bool is_of_implement(const struct findings *f, const struct found *found)
+{
+    for (size_t i = 0; i < f->history->implement_count; i++)
+        if (is_about_implement(found, &f->history->implements[i]))
+            return true;
+    return false;
+}

@@ -15,4 +15,7 @@ bool lives_by_speed(const struct findings *f, const struct found *work, const st
 bool is_about_controller(const struct findings *f, const struct found *about,
                          const struct found *work);
 
+/* Whether a finding bears the address of an implement that has a chain. */
+bool is_of_implement(const struct findings *f, const struct found *found);
+
 #endif

@@ -38,18 +38,50 @@ static bool after_switching_off(const struct findings *f, const struct dbr_imple
            spells->items[0].start_ns > off_ns - 3000000000;
 }
 
+static bool lost_controller(const struct findings *f, const struct dbr_implement *i)
+{
+    return i->controller_lost.count > 0 && !after_switching_off(f, i, &i->controller_lost);
+}
+
+/* One controller stops for all of its implements at once. */
+static bool lost_the_same(const struct findings *f, const struct dbr_implement *a,
+                          const struct dbr_implement *b)
+{
+    return a == b || (a->controller_seen && b->controller_seen && lost_controller(f, a) &&
+                      a->interface == b->interface && a->controller == b->controller);
+}
+
+static void tell_controller_lost(struct findings *f, const struct rule *rule, size_t k)
+{
+    const struct dbr_implement *all = f->history->implements, *i = &all[k];
+    struct found *found = about_implement(f, rule, i, &i->controller_lost);
+
+    if (i->controller_seen)
+        found->seen.address = i->controller;
+    found_title(f, found, "%s", i->controller_seen
+                                    ? "the task controller's status stopped"
+                                    : "no task controller answers the implement");
+    spell_times(f, found, &i->controller_lost, "no status");
+    if (i->controller_seen)
+        found_evidence(f, found, "controller: %s", word_ecu(f, i->interface, i->controller));
+    for (size_t other = k; other < f->history->implement_count; other++)
+        if (lost_the_same(f, &all[other], i))
+            found_evidence(f, found, "implement: %s",
+                           word_ecu(f, i->interface, all[other].address));
+}
+
 void judge_controller_lost(struct findings *f, const struct rule *rule)
 {
+    const struct dbr_implement *all = f->history->implements;
+
     for (size_t k = 0; k < f->history->implement_count; k++) {
-        const struct dbr_implement *i = &f->history->implements[k];
-        if (i->controller_lost.count == 0 || after_switching_off(f, i, &i->controller_lost))
+        size_t first = 0;
+        if (!lost_controller(f, &all[k]))
             continue;
-        struct found *found = about_implement(f, rule, i, &i->controller_lost);
-        found_title(f, found, "%s", i->controller_seen
-                                        ? "the task controller's status stopped"
-                                        : "no task controller answers the implement");
-        spell_times(f, found, &i->controller_lost, "no status");
-        found_evidence(f, found, "implement: %s", word_ecu(f, i->interface, i->address));
+        while (!lost_the_same(f, &all[first], &all[k]))
+            first++;
+        if (first == k)
+            tell_controller_lost(f, rule, k);
     }
 }
 

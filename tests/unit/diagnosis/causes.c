@@ -147,7 +147,7 @@ Test(diagnosis_causes, a_speed_of_another_message_or_bus_was_the_one_that_it_did
     }
 }
 
-/* A controller is no implement: its silence ends its status; that of implements stops rates. */
+/* The silence of an implement stops rates. Who never answered one was no implement. */
 Test(diagnosis_causes, whose_silence_is_behind_rate_and_controller)
 {
     static const struct {
@@ -159,6 +159,8 @@ Test(diagnosis_causes, whose_silence_is_behind_rate_and_controller)
         struct pair p;
         pair_begin(&p, "rate-missing", "ecu-silent");
         pair_ecu(&p, 0, 150, rows[i].name);
+        p.implements[0] = (struct dbr_implement){.address = 140};
+        p.history.implement_count = 1;
         p.cause.seen.address = 150;
         cr_expect_eq(pair_linked(&p), rows[i].rate, "row %zu", i);
         p.effect.seen.code = "controller-lost";
@@ -166,23 +168,39 @@ Test(diagnosis_causes, whose_silence_is_behind_rate_and_controller)
     }
 }
 
-/* Who has another address than the controller is not why its status stopped, nor back with it. */
-Test(diagnosis_causes, whose_address_and_whose_start_the_controller_is_about)
+/* "No controller answers" is about the implement: what happens to that one is not about a
+ * controller. */
+Test(diagnosis_causes, what_is_about_the_controller_and_what_about_its_implement)
 {
-    for (int seen = 0; seen < 2; seen++)
-        for (int other = 0; other < 2; other++) {
+    for (int seen = 0; seen < 2; seen++) {
+        struct pair p;
+        pair_begin(&p, "controller-lost", "address-conflict");
+        p.implements[0] = (struct dbr_implement){
+            .address = 140, .controller_seen = seen, .controller = 247};
+        p.history.implement_count = 1;
+        p.effect.seen.address = p.cause.seen.address = seen ? 247 : 140;
+        cr_expect_eq(pair_linked(&p), seen, "%d", seen);
+        p.effect.seen.code = "ecu-restart";
+        p.cause.seen.code = "controller-lost";
+        cr_expect_eq(pair_linked(&p), seen, "%d", seen);
+    }
+}
+
+/* What an implement misses without its controller, and without the controller of another one. */
+Test(diagnosis_causes, whose_controller_is_lost)
+{
+    static const char *const effects[] = {"rate-missing", "coverage-missing", "speed-lost"};
+
+    for (size_t i = 0; i < 3; i++)
+        for (int controller = 247; controller < 249; controller++) {
             struct pair p;
-            pair_begin(&p, "controller-lost", "address-conflict");
+            pair_begin(&p, effects[i], "controller-lost");
             p.implements[0] = (struct dbr_implement){
-                .address = 140, .controller_seen = seen, .controller = 247};
+                .address = 140, .controller_seen = true, .controller = 247};
             p.history.implement_count = 1;
-            p.cause.seen.address = other ? 248 : 247;
-            cr_expect_eq(pair_linked(&p), seen && !other, "%d %d", seen, other);
-            p.effect.seen.code = "ecu-restart";
-            p.cause.seen.code = "controller-lost";
-            p.effect.seen.address = other ? 248 : 247;
-            p.cause.seen.address = 140;
-            cr_expect_eq(pair_linked(&p), seen && !other, "%d %d", seen, other);
+            p.effect.kind = DBR_SPEED_IMPLEMENT;
+            p.cause.seen.address = controller;
+            cr_expect_eq(pair_linked(&p), controller == 247, "%s %d", effects[i], controller);
         }
 }
 

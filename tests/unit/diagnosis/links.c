@@ -126,11 +126,11 @@ static void own_speed(struct pair *p)
     p->effect.kind = DBR_SPEED_IMPLEMENT;
 }
 
-/* 140 stands for both here: its implement, and its controller. */
+/* Both are about 140: the controller of an implement at 141. */
 static void controller(struct pair *p)
 {
     p->implements[0] =
-        (struct dbr_implement){.address = 140, .controller_seen = true, .controller = 140};
+        (struct dbr_implement){.address = 141, .controller_seen = true, .controller = 140};
     p->history.implement_count = 1;
 }
 
@@ -237,7 +237,7 @@ static const struct {
     {"coverage-missing", "ecu-silent", BUS | ADDRESS | ORDER, NULL},
     {"coverage-missing", "harness-section-silent", BUS | ORDER, NULL},
     {"coverage-missing", "address-conflict", BUS | ADDRESS, NULL},
-    {"controller-lost", "ecu-silent", BUS | ORDER, NULL},
+    {"controller-lost", "ecu-silent", BUS | ADDRESS | ORDER, controller},
     {"controller-lost", "address-conflict", BUS | ADDRESS | ORDER, controller},
     {"ecu-restart", "controller-lost", BUS | ADDRESS | ORDER, controller},
     {"speed-lost", "controller-lost", BUS | ADDRESS | ORDER, own_speed},

@@ -128,22 +128,47 @@ Test(diagnosis_work, a_controller_that_stops_or_never_answers)
     static const struct {
         const char *what;
         double from, to, again;
-        bool lost;
+        int about; /* the controller; the implement where there is none; 0: nothing is lost */
     } rows[] = {
-        {"there all along", 3, 90, 99, false},
-        {"start-up: it comes after 10 s", 10, 90, 99, false},
-        {"two statuses are missing: 5 s", 3, 40, 45, false},
-        {"it stops for good", 3, 40, 99, true},
-        {"it comes back after half a minute", 3, 30, 60, true},
-        {"it never answers", 0, 0, 99, true},
+        {"there all along", 3, 90, 99, 0},
+        {"start-up: it comes after 10 s", 10, 90, 99, 0},
+        {"two statuses are missing: 5 s", 3, 40, 45, 0},
+        {"it stops for good", 3, 40, 99, 247},
+        {"it comes back after half a minute", 3, 30, 60, 247},
+        {"it never answers", 0, 0, 99, 128},
     };
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct outcome *o = connect(rows[i].from, rows[i].to, rows[i].again);
-        cr_expect_eq(outcome_has(o, "controller-lost", 128), rows[i].lost, "%s: %s", rows[i].what,
-                     outcome_codes(o));
+        for (int address = 128; address <= 247; address += 247 - 128)
+            cr_expect_eq(outcome_has(o, "controller-lost", address), rows[i].about == address,
+                         "%s: %s", rows[i].what, outcome_codes(o));
         outcome_free(o);
     }
+}
+
+/* One controller that stops is one finding, whoever worked with it. */
+Test(diagnosis_work, a_controller_of_two_implements_stops_once)
+{
+    struct story *s = story_new();
+    size_t told = 0;
+
+    story_background(s, 0, 90);
+    story_claim(s, 0.5, 128, NAME_SPREADER);
+    story_claim(s, 0.6, 129, NAME_SPREADER + 1);
+    story_beat(s, story_id(5, 51968, 247, 128), 2.0, 2.0, 90, "FFFFFFFF00000000");
+    story_beat(s, story_id(5, 51968, 247, 129), 2.0, 2.1, 90, "FFFFFFFF00000000");
+    story_beat(s, story_id(5, 51968, 255, 247), 2.0, 3.0, 40, "FEFFFFFF00FFFFFF");
+    struct outcome *o = story_tell(s);
+    for (size_t i = 0; i < o->diagnosis->finding_count; i++)
+        told += strcmp(o->diagnosis->findings[i].code, "controller-lost") == 0;
+    cr_expect_eq(told, 1, "%s", outcome_codes(o));
+    const struct dbr_finding *lost = outcome_finding(o, "controller-lost", 247);
+    cr_assert_not_null(lost);
+    size_t last = lost->evidence.count - 1;
+    cr_expect(strstr(lost->evidence.items[last - 1], "(128)"), "%s", lost->evidence.items[last - 1]);
+    cr_expect(strstr(lost->evidence.items[last], "(129)"), "%s", lost->evidence.items[last]);
+    outcome_free(o);
 }
 
 /* It did not put anything out: proven to be over only where it was asked to work again. */

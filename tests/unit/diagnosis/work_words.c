@@ -220,7 +220,7 @@ Test(diagnosis_work_words, a_controller_ends_with_the_key)
 
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct outcome *o = switched(rows[i].status_to, rows[i].again, rows[i].key_off);
-        cr_expect_eq(outcome_has(o, "controller-lost", 128), rows[i].lost, "%s: %s", rows[i].what,
+        cr_expect_eq(outcome_has(o, "controller-lost", 247), rows[i].lost, "%s: %s", rows[i].what,
                      outcome_codes(o));
         outcome_free(o);
     }
