@@ -45,6 +45,7 @@ const struct link links[] = {
     {"ecu-silent", "harness-section-silent", in_section},
     {"bus-off-suspected", "harness-section-silent", in_section},
     {"ecu-silent", "bus-off-suspected", same_ecu},
+    {"bus-error-burst", "bus-off-suspected", drove_off},
     {"ecu-silent", "supply-low", on_same_bus},
     {"harness-section-silent", "supply-low", on_same_bus},
     {"ecu-restart", "supply-low", on_same_bus},

@@ -1,11 +1,14 @@
 /* causes_conditions.c - see causes_conditions.h. */
 #include "diagnosis/causes_conditions.h"
 
+#include <string.h>
+
 #include "diagnosis/causes_addresses.h"
 #include "diagnosis/causes_codes.h"
 #include "diagnosis/causes_work.h"
 
 #define NEAR_NS INT64_C(5000000000) /* what follows from another does so within seconds */
+#define LEAVING_NS INT64_C(1000000000) /* contract, bus-off-suspected */
 
 static bool same_bus(const struct found *a, const struct found *b)
 {
@@ -185,6 +188,42 @@ bool unheard(const struct findings *f, const struct found *effect, const struct 
     int64_t until = effect->seen.open ? f->history->end_ns : effect->seen.end_ns;
 
     return chain_cause(f, effect, cause) && until <= deaf_until + NEAR_NS;
+}
+
+/* Errors that end as an ECU leaves, in the second before (contract, bus-off-suspected), or while
+ * it is away and tries to return. */
+static bool ends_with(const struct dbr_spell *burst, const struct found *off)
+{
+    return burst->end_ns >= off->seen.start_ns - LEAVING_NS &&
+           (off->seen.open || burst->end_ns <= off->seen.end_ns);
+}
+
+static bool drove_any_off(const struct findings *f, const struct dbr_spell *burst,
+                          const struct found *like)
+{
+    for (size_t i = 0; i < f->count; i++)
+        if (strcmp(f->items[i]->seen.code, like->seen.code) == 0 && same_bus(f->items[i], like) &&
+            ends_with(burst, f->items[i]))
+            return true;
+    return false;
+}
+
+/*
+ * What an ECU sends into errors raises its counter until it must leave (ISO 11898-1): a burst that
+ * ends with that was about it. Bursts are one finding: one of another time stands for itself.
+ */
+bool drove_off(const struct findings *f, const struct found *effect, const struct found *cause)
+{
+    if (!on_same_bus(f, effect, cause))
+        return false;
+    const struct dbr_spells *bursts = &f->history->buses[effect->seen.interface].bursts;
+    bool this_one = false;
+    for (size_t i = 0; i < bursts->count; i++) {
+        if (!drove_any_off(f, &bursts->items[i], cause))
+            return false;
+        this_one = this_one || ends_with(&bursts->items[i], cause);
+    }
+    return this_one && bursts->folded == 0;
 }
 
 /* A silent ECU behind a missing rate: the implement itself, or another of the implement's. */

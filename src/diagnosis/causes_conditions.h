@@ -24,8 +24,8 @@ condition chain_cause;
 condition lost_address, lost_contest;
 
 /* Harness and bus: one of a section; not heard while the recorder was off the bus; silent from an
- * order to stop broadcasting on, and no longer than it held. */
-condition in_section, unheard, ordered;
+ * order to stop broadcasting on, and no longer than it held; errors that ended as an ECU left. */
+condition in_section, unheard, ordered, drove_off;
 
 /* Transfers: about one of the two; one of them was not there to answer; requests of addresses that
  * nobody holds. */

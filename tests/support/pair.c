@@ -30,6 +30,7 @@ void pair_begin(struct pair *p, const char *effect, const char *cause)
     p->history.ecus = p->ecus;
     p->history.sources = p->sources;
     p->history.implements = p->implements;
+    p->history.buses = p->buses;
     p->findings.history = &p->history;
 }
 

@@ -22,6 +22,7 @@ struct pair {
     struct dbr_ecu ecus[PAIR_ROOM];
     struct dbr_speed_source sources[PAIR_ROOM];
     struct dbr_implement implements[1];
+    struct dbr_bus buses[1];
     struct dbr_trouble trouble;
     struct found effect, cause;
 };

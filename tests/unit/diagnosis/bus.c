@@ -64,6 +64,49 @@ Test(diagnosis_bus, eleven_error_frames_in_a_second_are_a_burst)
 }
 
 /* One root: the counters only count the errors. */
+/* Fifteen error frames in half a second. */
+static void burst(struct story *s, double at)
+{
+    for (int k = 0; k < 15; k++)
+        story_error(s, at + k / 30.0, 0x88, "0000100000000000");
+}
+
+/* An ECU that sends into errors leaves, and starts anew (ISO 11898-1): one event. It is away from
+ * 30 s to 36 s. */
+Test(diagnosis_bus, errors_that_drive_an_ecu_off_are_no_second_cause)
+{
+    static const struct {
+        const char *what;
+        double first, second; /* bursts; 0: none */
+        size_t roots;
+    } rows[] = {
+        {"as it leaves", 29.4, 0, 1},
+        {"and as it tries to return", 29.4, 33, 1},
+        {"and half a minute before it leaves", 5, 29.4, 2},
+        {"and when it is back", 29.4, 40, 2},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = story_new();
+        story_ground(s, 240, drive_stand, 1.0, 0, 60);
+        story_claim(s, 0.1, 128, NAME_SPREADER);
+        story_beat(s, story_id(6, 65300, 255, 128), 0.1, 0.5, 30, zeros);
+        story_claim(s, 36.0, 128, NAME_SPREADER);
+        story_beat(s, story_id(6, 65300, 255, 128), 0.1, 36.3, 60, zeros);
+        burst(s, rows[i].first);
+        if (rows[i].second > 0)
+            burst(s, rows[i].second);
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *off = outcome_finding(o, "bus-off-suspected", 128);
+        const struct dbr_finding *errors = outcome_finding(o, "bus-error-burst", -1);
+        cr_assert(off && errors, "%s: %s", rows[i].what, outcome_codes(o));
+        cr_expect_eq(outcome_because(o, errors, off), rows[i].roots == 1, "%s", rows[i].what);
+        cr_expect_eq(o->diagnosis->verdict.root_cause_count, rows[i].roots, "%s: %s",
+                     rows[i].what, outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
 Test(diagnosis_bus, a_burst_makes_the_recorder_passive)
 {
     struct story *s = story_new();

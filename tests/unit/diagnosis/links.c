@@ -109,6 +109,15 @@ static void refused_many(struct pair *p)
     p->cause.seen.addresses[p->cause.seen.address_count++] = 142;
 }
 
+/* One burst, as long as the finding. */
+static void burst(struct pair *p)
+{
+    p->history.bus_count = 1;
+    p->buses[0].bursts.count = 1;
+    p->buses[0].bursts.items[0] =
+        (struct dbr_spell){.start_ns = 20000000000, .end_ns = 30000000000};
+}
+
 static void selected_wheel(struct pair *p)
 {
     pair_source(p, 140, DBR_SPEED_SELECTED)->selection = 0;
@@ -192,6 +201,7 @@ static const struct {
     {"ecu-silent", "harness-section-silent", BUS | ADDRESS, section},
     {"bus-off-suspected", "harness-section-silent", BUS | ADDRESS, section},
     {"ecu-silent", "bus-off-suspected", BUS | ADDRESS, NULL},
+    {"bus-error-burst", "bus-off-suspected", BUS, burst},
     {"ecu-silent", "supply-low", BUS, NULL},
     {"harness-section-silent", "supply-low", BUS, NULL},
     {"ecu-restart", "supply-low", BUS, NULL},
