@@ -99,6 +99,7 @@ static void advance_clock(struct bus *b, int64_t now)
     int64_t limit = silent_after(b);
     b->alive_ns += pause < limit ? pause : limit;
     b->pauses += pause >= limit;
+    b->gaps += pause >= limit && pause >= PAUSE_NS;
     if (pause >= PAUSE_NS) {
         struct dbr_spell spell = spell_make(b->last_traffic_ns, now);
         spells_add(&b->seen.pauses, &spell);

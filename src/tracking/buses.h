@@ -23,6 +23,7 @@ struct bus {
     int64_t last_traffic_ns;
     uint64_t traffic; /* frames other than error frames */
     uint64_t pauses;  /* silences of the bus */
+    uint64_t gaps;    /* those that are long enough to miss something in */
 
     uint64_t bits;
     int64_t first_step, step; /* the tenth of a second that is being filled */

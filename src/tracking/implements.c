@@ -268,6 +268,24 @@ void implements_value(struct implements *im, const struct ecus *ecus, const stru
     note_state(i, speeds, s->now_ns);
 }
 
+/* Set-points of rates stay as they were: they change with the map or the operator, not with
+ * every turn. */
+static void forget_states(struct implement *i)
+{
+    i->work_states.count = i->work_setpoints.count = 0;
+    i->sections.count = i->section_setpoints.count = 0;
+    i->work_state = i->work_setpoint = i->state = DBR_ANSWER_UNKNOWN;
+    i->sections_wanted = i->sections_on = DBR_ANSWER_UNKNOWN;
+    i->work_state_told = i->work_state_error = i->put_off = false;
+}
+
+void implements_resume(struct implements *im, uint8_t interface)
+{
+    for (size_t k = 0; k < im->count; k++)
+        if (im->items[k].seen.interface == interface)
+            forget_states(&im->items[k]);
+}
+
 void implements_tell_idle(const struct implements *im, struct work *w)
 {
     for (size_t k = 0; k < im->count; k++) {

@@ -84,6 +84,9 @@ bool implements_concern(uint32_t pgn);
 void implements_frame(struct implements *im, const struct sighting *s);
 void implements_value(struct implements *im, const struct ecus *ecus, const struct speeds *speeds,
                       const struct sighting *s, const struct role_value *v);
+/* The bus goes on after a gap: states change at every headland, and are unknown until the next. */
+void implements_resume(struct implements *im, uint8_t interface);
+
 /* Which implements are known to be idle, for those who ask whether a wheel must roll. */
 void implements_tell_idle(const struct implements *im, struct work *w);
 /* Returns when it has to be called again. */

@@ -51,6 +51,11 @@ static void work_on_value(struct dbr_tracking *t, const struct sighting *s,
     work_value(&t->work, s, v);
 }
 
+static void work_on_resume(struct dbr_tracking *t, uint8_t interface)
+{
+    work_resume(&t->work, interface);
+}
+
 static void activity_on_value(struct dbr_tracking *t, const struct sighting *s,
                               const struct role_value *v)
 {
@@ -100,6 +105,11 @@ static void implements_on_value(struct dbr_tracking *t, const struct sighting *s
                                 const struct role_value *v)
 {
     implements_value(&t->implements, &t->ecus, &t->speeds, s, v);
+}
+
+static void implements_on_resume(struct dbr_tracking *t, uint8_t interface)
+{
+    implements_resume(&t->implements, interface);
 }
 
 static void implements_on_finish(struct dbr_tracking *t)
@@ -168,7 +178,7 @@ const struct tracker trackers[] = {
      .concerns = concerns_troubles,
      .message = troubles_on_message,
      .finish = troubles_on_finish},
-    {.name = "work", .value = work_on_value},
+    {.name = "work", .value = work_on_value, .resume = work_on_resume},
     /* after work, which it asks about the PTO */
     {.name = "activity", .value = activity_on_value, .finish = activity_on_finish},
     {.name = "devices",
@@ -187,6 +197,7 @@ const struct tracker trackers[] = {
      .frame = implements_on_frame,
      .tick = implements_on_tick,
      .value = implements_on_value,
+     .resume = implements_on_resume,
      .finish = implements_on_finish},
     {.name = "speeds",
      .tick = speeds_on_tick,
@@ -255,6 +266,13 @@ void trackers_value(struct dbr_tracking *t, const struct sighting *s, const stru
     for (size_t i = 0; i < tracker_count; i++)
         if (trackers[i].value)
             trackers[i].value(t, s, v);
+}
+
+void trackers_resume(struct dbr_tracking *t, uint8_t interface)
+{
+    for (size_t i = 0; i < tracker_count; i++)
+        if (trackers[i].resume)
+            trackers[i].resume(t, interface);
 }
 
 bool trackers_out_of_memory(const struct dbr_tracking *t)

@@ -72,6 +72,9 @@ struct tracker {
     void (*transfer)(struct dbr_tracking *t, const struct dbr_transfer *transfer);
     /* A signal with a role in that message, in the order of the definition. */
     void (*value)(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
+    /* A bus goes on after a gap in its traffic, before the first frame is told: what is told once,
+     * when it changes, may have changed unheard. */
+    void (*resume)(struct dbr_tracking *t, uint8_t interface);
     /* The recording ends: settles what is open. */
     void (*finish)(struct dbr_tracking *t);
 };
@@ -82,6 +85,7 @@ uint32_t trackers_concerned(uint32_t pgn);
 /* Tell them, in the order of the table. */
 void trackers_frame(struct dbr_tracking *t, const struct sighting *s, uint32_t concerned);
 void trackers_message(struct dbr_tracking *t, const struct sighting *s, uint32_t concerned);
+void trackers_resume(struct dbr_tracking *t, uint8_t interface);
 void trackers_value(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
 
 /* A part of it lost what it was to keep, below every ceiling. */

@@ -217,7 +217,10 @@ static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame, u
     t->history.end_ns = frame->at_ns;
     if (frame->flags & DBR_FRAME_COPY)
         return;
+    uint64_t gaps = bus->gaps;
     bus_frame(bus, frame, bits, t->bitrate);
+    if (bus->gaps != gaps)
+        trackers_resume(t, frame->interface);
     if (!(frame->flags & DBR_FRAME_ERROR))
         pauses_frame(&t->pauses, frame->at_ns);
     if ((frame->flags & DBR_FRAME_EXTENDED) && !(frame->flags & no_message))

@@ -1,6 +1,8 @@
 /* work.c - see work.h. */
 #include "tracking/work.h"
 
+#include <string.h>
+
 #include "tracking/spells.h"
 
 /* Hitch and PTO status come ten times a second (ISO 11783-7); older news is no news. */
@@ -36,6 +38,11 @@ void work_value(struct work *w, const struct sighting *s, const struct role_valu
         take_either(&w->drive[i], &w->drive_ns[i], answer_of(v), s->now_ns);
     else if (v->role == DBR_ROLE_WORK_STATE)
         w->working[i][v->subject] = (uint8_t)answer_of(v);
+}
+
+void work_resume(struct work *w, uint8_t interface)
+{
+    memset(w->working[interface], DBR_ANSWER_UNKNOWN, sizeof w->working[interface]);
 }
 
 enum dbr_answer work_lowered(const struct work *w, uint8_t interface, int64_t now)

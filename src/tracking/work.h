@@ -16,6 +16,9 @@ struct work {
     bool idle[DBR_INTERFACES_MAX][256];               /* known not to work, as its chain tells */
 };
 
+/* The bus goes on after a gap: work states are told on change, and are unknown until the next. */
+void work_resume(struct work *w, uint8_t interface);
+
 void work_value(struct work *w, const struct sighting *s, const struct role_value *v);
 
 /*
