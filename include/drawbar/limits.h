@@ -52,6 +52,7 @@
 #define DBR_ELEMENTS_MAX 8u       /* device elements of one ECU that report a speed */
 #define DBR_IMPLEMENTS_MAX 16u    /* working set masters; a rig has one to three */
 #define DBR_IMPLEMENT_ELEMENTS_MAX 32u /* elements of one implement with a rate or meter */
+#define DBR_EARLY_SETPOINTS_MAX 64u    /* set-points that wait for who is the controller */
 #define DBR_IMPLEMENT_STATES_MAX 64u   /* elements of one implement that tell one state */
 #define DBR_METERS_MAX 16u        /* metering elements whose averages are kept */
 #define DBR_DEVICES_MAX 16u       /* implements whose descriptions are kept */

@@ -52,6 +52,11 @@ static struct implement *get_implement(struct implements *im, uint8_t interface,
     return i;
 }
 
+bool implements_know_controller(const struct implements *im, uint8_t interface)
+{
+    return im->controllers[interface].seen;
+}
+
 bool implements_is_controller(const struct implements *im, uint8_t interface, uint8_t address)
 {
     return im->controllers[interface].seen && im->controllers[interface].address == address;

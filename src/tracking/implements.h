@@ -93,6 +93,9 @@ void implements_tell_idle(const struct implements *im, struct work *w);
 int64_t implements_tick(struct implements *im, const struct surroundings *around, int64_t now);
 void implements_finish(struct implements *im, const struct surroundings *around, int64_t end_ns);
 
+/* Whether a task controller has told its status on this bus. */
+bool implements_know_controller(const struct implements *im, uint8_t interface);
+
 /* Whether `address` is a task controller; then process data it sends are about their receiver. */
 bool implements_is_controller(const struct implements *im, uint8_t interface, uint8_t address);
 

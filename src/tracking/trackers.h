@@ -7,6 +7,7 @@
 #include "tracking/activity.h"
 #include "tracking/addresses.h"
 #include "tracking/devices.h"
+#include "tracking/early_setpoints.h"
 #include "tracking/ecus.h"
 #include "reading/frame_bits.h"
 #include "tracking/identities.h"
@@ -41,6 +42,7 @@ struct dbr_tracking {
     struct activity activity;
     struct speeds speeds;
     struct implements implements;
+    struct early_setpoints early_setpoints;
     struct devices devices;
     struct transfers transfers;
     struct identities identities;
@@ -87,6 +89,12 @@ void trackers_frame(struct dbr_tracking *t, const struct sighting *s, uint32_t c
 void trackers_message(struct dbr_tracking *t, const struct sighting *s, uint32_t concerned);
 void trackers_resume(struct dbr_tracking *t, uint8_t interface);
 void trackers_value(struct dbr_tracking *t, const struct sighting *s, const struct role_value *v);
+
+/* process_values.c: a message of process data; set-points that wait for who is the controller, told
+ * once that is known, or when the recording ends. */
+void process_values_message(struct dbr_tracking *t, const struct sighting *s);
+void process_values_wait(struct dbr_tracking *t, const struct bus *bus, uint8_t interface);
+void process_values_finish(struct dbr_tracking *t);
 
 /* A part of it lost what it was to keep, below every ceiling. */
 bool trackers_out_of_memory(const struct dbr_tracking *t);

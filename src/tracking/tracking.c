@@ -5,7 +5,6 @@
 
 #include "drawbar/name.h"
 #include "drawbar/process_data.h"
-#include "tracking/process_roles.h"
 #include "tracking/shutdown.h"
 #include "tracking/trackers.h"
 
@@ -92,20 +91,6 @@ static void decode_roles(struct dbr_tracking *t, const struct sighting *s)
     }
 }
 
-static void decode_process_data(struct dbr_tracking *t, const struct sighting *s)
-{
-    struct dbr_process_data data;
-    struct role_value v;
-
-    if (!dbr_process_data_read(&data, s->data, s->length) ||
-        !process_role(&data, &v))
-        return;
-    bool by_controller =
-        implements_is_controller(&t->implements, s->frame->interface, s->id.source);
-    v.subject = by_controller ? s->id.destination : s->id.source;
-    trackers_value(t, s, &v);
-}
-
 /* Asked once for a stream; a frame beyond their ceiling is asked about by itself. */
 static uint32_t listeners_of(const struct sighting *s)
 {
@@ -121,7 +106,7 @@ static void track_message(struct dbr_tracking *t, const struct sighting *s)
 {
     trackers_message(t, s, listeners_of(s));
     if (s->id.pgn == DBR_PGN_PROCESS_DATA)
-        decode_process_data(t, s);
+        process_values_message(t, s);
     decode_roles(t, s);
 }
 
@@ -207,6 +192,7 @@ static void track_data(struct dbr_tracking *t, const struct dbr_frame *frame, st
     if (s.stream && s.ecu && !is_fast(s.stream))
         track_message(t, &s);
     dbr_transport_frame(t->transport, frame, is_fast(s.stream));
+    process_values_wait(t, bus, frame->interface);
 }
 
 static void track_frame(struct dbr_tracking *t, const struct dbr_frame *frame, unsigned bits)
@@ -287,6 +273,7 @@ static void forget_times(struct dbr_tracking *t)
 static void finish_parts(struct dbr_tracking *t)
 {
     dbr_transport_finish(t->transport, t->history.end_ns);
+    process_values_finish(t);
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
         bus_finish(&t->buses[i], t->history.end_ns, t->bitrate, t->history.timed);
     for (size_t i = 0; i < t->ecus.count; i++) {

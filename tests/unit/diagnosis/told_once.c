@@ -1,6 +1,6 @@
 /*
  * told_once.c - what an implement and its controller say once, when it changes: kept while it is
- * heard, unknown after a gap.
+ * heard, unknown after a gap, and understood also where the recording begins in mid-work.
  *
  * Process data by ISO 11783-10 (value command) and ISO 11783-11: DDI 6 set-point and 7 actual rate
  * in mg/m2, DDI 141 actual work state; 18000 mg/m2 are 180 kg/ha.
@@ -83,5 +83,63 @@ Test(diagnosis_told_once, a_work_state_that_is_unknown_contradicts_no_rate)
 
     cr_expect(outcome_finding(o, "recording-gap", -1));
     cr_expect_not(outcome_has(o, "coverage-missing", 128), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
+/* From mid-work on; claims are not heard any more. The status comes when `status` says; < 0: never. */
+static struct outcome *joined(double order, double status)
+{
+    struct story *s = story_new();
+
+    tractor(s, 6, 79);
+    if (status >= 0)
+        story_beat(s, story_id(3, 51968, 255, 247), 2.0, status, 79, "FEFFFFFF01FFFFFF");
+    story_frame(s, order, story_id(3, 51968, 128, 247), value_command(1, 6, RATE));
+    story_frame(s, 6.2, story_id(3, 51968, 247, 128), value_command(1, 141, ON));
+    rates(s, 7, 79, 0);
+    return story_tell(s);
+}
+
+static bool has_chain(const struct outcome *o, int address)
+{
+    for (size_t i = 0; i < o->history->implement_count; i++)
+        if (o->history->implements[i].address == address)
+            return true;
+    return false;
+}
+
+/* Who gives a set-point and who reports one is told by the status, be it after the set-point. */
+Test(diagnosis_told_once, a_set_point_before_the_first_status_is_the_implements)
+{
+    static const double orders[] = {6.3, 9.0};
+
+    for (size_t i = 0; i < sizeof orders / sizeof orders[0]; i++) {
+        struct outcome *o = joined(orders[i], 7.9);
+        cr_expect(outcome_has(o, "rate-missing", 128), "%g: %s", orders[i], outcome_codes(o));
+        cr_expect(has_chain(o, 128));
+        cr_expect_not(has_chain(o, 247), "%g: the controller is no implement", orders[i]);
+        outcome_free(o);
+    }
+}
+
+/* Without a status nobody is known to be a controller: then its sender speaks of itself. */
+Test(diagnosis_told_once, a_set_point_without_any_status_is_its_senders)
+{
+    struct outcome *o = joined(6.3, -1);
+
+    cr_expect(has_chain(o, 247));
+    cr_expect_not(outcome_has(o, "rate-missing", 128), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
+/* A recording that ends while it waits loses nothing of what was said. */
+Test(diagnosis_told_once, a_set_point_just_before_the_end_is_told)
+{
+    struct story *s = story_new();
+
+    tractor(s, 6, 8);
+    story_frame(s, 7.9, story_id(3, 51968, 247, 128), value_command(1, 6, RATE));
+    struct outcome *o = story_tell(s);
+    cr_expect(has_chain(o, 128));
     outcome_free(o);
 }
