@@ -46,6 +46,7 @@ struct dbr_cadence {
     double longest_s;       /* longest interval measured; NAN likewise */
     double stable_share;    /* of intervals within a quarter of the median, 0..1 */
     uint64_t over_three;    /* intervals over 3 periods that stand alone: missed beats */
+    int64_t first_over_ns;  /* when the first of these began; where there is none, 0 */
     double period_s;        /* the period that they are judged by; NAN where there is none */
 };
 
@@ -137,6 +138,8 @@ struct dbr_speed_source {
     int reference;             /* index of the source it was compared to, -1: none */
     double ratio_to_reference; /* median while both move; NAN where not comparable */
     double compared_s;         /* how long both moved */
+    int64_t compared_since_ns; /* since when both did; where the scale was right at first, since it
+                                  no longer was. 0 where not comparable */
     bool reference_supported;  /* another ECU, or satellites, speak for the reference */
     bool driven;               /* its wheel drives: it may run ahead of the ground by slip */
 

@@ -53,7 +53,7 @@ static void judge_scale(struct findings *f, const struct rule *rule,
     struct found *found = findings_add(f, rule);
 
     found_about(found, source->interface, source->address, (int32_t)source->pgn);
-    found_between(found, source->first_ns, source->last_ns, true);
+    found_between(found, source->compared_since_ns, source->last_ns, true);
     found->kind = (int)source->kind;
     found->seen.severity = scale_severity(source);
     const char *slip = found->seen.severity == DBR_NOTE ? ": slip of the driven wheels" : "";

@@ -150,7 +150,7 @@ static void judge_gaps_of(struct findings *f, const struct rule *rule,
     struct found *found = findings_add(f, rule);
 
     found_about(found, stream->interface, stream->address, (int32_t)stream->pgn);
-    found_between(found, stream->first_ns, stream->last_ns, true);
+    found_between(found, c->first_over_ns, stream->last_ns, true);
     found->seen.count = c->over_three;
     found_title(f, found, "group %u from %s misses its beat", stream->pgn,
                 word_ecu(f, stream->interface, stream->address));

@@ -6,7 +6,7 @@
 #define FIRST_OCTAVE 7u /* log2 of 128 us: no two frames of a 250 kbit/s bus are closer twice over */
 #define MANTISSA_BITS 3u
 
-static size_t bin_of(uint64_t us)
+size_t histogram_bin(uint64_t us)
 {
     if (us < 1u << FIRST_OCTAVE)
         return 0;
@@ -16,7 +16,7 @@ static size_t bin_of(uint64_t us)
     return bin < HISTOGRAM_BINS ? bin : HISTOGRAM_BINS - 1;
 }
 
-static double middle_of(size_t bin)
+double histogram_middle(size_t bin)
 {
     double octave = ldexp(1.0, (int)(FIRST_OCTAVE + bin / HISTOGRAM_PER_OCTAVE));
     return octave * (1.0 + ((double)(bin % HISTOGRAM_PER_OCTAVE) + 0.5) / HISTOGRAM_PER_OCTAVE);
@@ -27,7 +27,7 @@ void histogram_add(struct histogram *h, uint64_t us)
     if (h->total == UINT32_MAX)
         return; /* four thousand million intervals: the median stands */
     h->total++;
-    h->bins[bin_of(us)]++;
+    h->bins[histogram_bin(us)]++;
 }
 
 double histogram_median(const struct histogram *h)
@@ -37,7 +37,7 @@ double histogram_median(const struct histogram *h)
     for (size_t i = 0; i < HISTOGRAM_BINS; i++) {
         below += h->bins[i];
         if (below * 2 >= h->total && h->total > 0)
-            return middle_of(i);
+            return histogram_middle(i);
     }
     return 0;
 }
@@ -47,7 +47,7 @@ uint64_t histogram_between(const struct histogram *h, double low_us, double high
     uint64_t sum = 0;
 
     for (size_t i = 0; i < HISTOGRAM_BINS; i++)
-        if (middle_of(i) >= low_us && middle_of(i) < high_us)
+        if (histogram_middle(i) >= low_us && histogram_middle(i) < high_us)
             sum += h->bins[i];
     return sum;
 }

@@ -25,6 +25,10 @@ void histogram_add(struct histogram *h, uint64_t us);
 /* The middle of the bin that holds the median, in microseconds; 0 where nothing was counted. */
 double histogram_median(const struct histogram *h);
 
+/* The bin of an interval, and the middle of a bin in microseconds. */
+size_t histogram_bin(uint64_t us);
+double histogram_middle(size_t bin);
+
 /* How many values lie in bins whose middle is in [low, high). */
 uint64_t histogram_between(const struct histogram *h, double low_us, double high_us);
 

@@ -29,6 +29,18 @@ static void restart_window(struct odometer *o, int64_t now)
     o->by_counter_m = o->by_speed_m = 0;
     o->since_ns = now;
     o->running = true;
+    o->driven = false;
+}
+
+/* A window begins with motion, by the one or the other: while both stand there is nothing odd. */
+static void await_motion(struct odometer *o, int64_t now)
+{
+    double more = fmax(o->by_counter_m, o->by_speed_m);
+
+    if (!o->driven && more <= STILL_MPS * (double)(now - o->since_ns) / NS_PER_S)
+        restart_window(o, now);
+    else
+        o->driven = true;
 }
 
 /* Trapezoids between messages. */
@@ -68,7 +80,8 @@ void odometer_counter(struct source *src, const struct role_value *v, int64_t no
 {
     struct odometer *o = &src->odometer;
 
-    if (v->status != DBR_VALUE_VALID) {
+    /* A simulated speed drives no distance. */
+    if (v->status != DBR_VALUE_VALID || src->simulated) {
         o->running = o->counter_known = false;
         return;
     }
@@ -81,6 +94,8 @@ void odometer_counter(struct source *src, const struct role_value *v, int64_t no
         o->by_counter_m += advance;
     o->counter_m = v->si;
     o->counter_known = true;
-    if (o->running)
-        judge_window(src, now);
+    if (!o->running)
+        return;
+    await_motion(o, now);
+    judge_window(src, now);
 }

@@ -23,6 +23,7 @@
 
 struct odometer {
     bool counter_known, running;
+    bool driven;           /* something was driven since the window began */
     double counter_m;      /* last reading */
     double by_counter_m;   /* since the window began */
     double by_speed_m;

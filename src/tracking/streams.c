@@ -98,11 +98,23 @@ static bool alike(uint64_t a, uint64_t b)
     return a * 4 >= b * 3 && a * 4 <= b * 5;
 }
 
+/* What is a gap shows at the end only: whatever its least is, the first one over it is kept. */
+static void keep_longest(struct stream *st, uint64_t us)
+{
+    size_t bin = histogram_bin(us), count = st->longest_count;
+
+    if (count == STREAM_LONGEST_MAX || (count > 0 && bin <= st->longest[count - 1].bin))
+        return;
+    st->longest[st->longest_count++] = (struct longest){st->seen.last_ns, bin};
+}
+
 static void measure(struct stream *st, uint64_t us)
 {
     histogram_add(&st->all, us);
     if (alike(us, st->last_interval_us))
         histogram_add(&st->steady, us);
+    else
+        keep_longest(st, us);
     st->last_interval_us = us;
     double s = (double)us / 1e6;
     if (!(st->seen.cadence.longest_s >= s))
@@ -162,6 +174,14 @@ static uint64_t gaps_over(const struct stream *st, double limit_us)
     return all > steady ? all - steady : 0;
 }
 
+static int64_t first_over(const struct stream *st, double limit_us)
+{
+    for (size_t i = 0; i < st->longest_count; i++)
+        if (histogram_middle(st->longest[i].bin) >= limit_us)
+            return st->longest[i].at_ns;
+    return st->seen.first_ns;
+}
+
 void stream_finish(struct stream *st)
 {
     struct dbr_cadence *c = &st->seen.cadence;
@@ -174,8 +194,12 @@ void stream_finish(struct stream *st)
     c->median_s = median_us / 1e6;
     c->stable_share = stable_share(&st->all, median_us);
     c->period_s = judging_period(st, c->median_s);
-    if (!isnan(c->period_s))
-        c->over_three = gaps_over(st, GAP_PERIODS * c->period_s * 1e6);
+    if (isnan(c->period_s))
+        return;
+    double limit_us = GAP_PERIODS * c->period_s * 1e6;
+    c->over_three = gaps_over(st, limit_us);
+    if (c->over_three > 0)
+        c->first_over_ns = first_over(st, limit_us);
 }
 
 void streams_release(struct streams *s)

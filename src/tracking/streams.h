@@ -14,6 +14,14 @@
 
 #define STREAM_ROLES_MAX 8u /* signals of one message that play a role */
 
+/* An interval longer than all before it, and when it began. */
+struct longest {
+    int64_t at_ns;
+    size_t bin; /* of the histogram of intervals */
+};
+
+#define STREAM_LONGEST_MAX 12u /* a bin is an eighth wider than the last: from jitter to gaps */
+
 struct stream {
     /* what every frame needs stands together, at the head */
     uint64_t key; /* what tells it from others: interface and identifier without priority */
@@ -29,7 +37,9 @@ struct stream {
     struct dbr_stream seen;
     const struct dbr_signal *roles[STREAM_ROLES_MAX];
     struct histogram all;    /* intervals */
-    struct histogram steady; /* intervals like the one before or after: another beat, no gap */
+    struct histogram steady; /* intervals like the one before: another beat, no gap */
+    size_t longest_count;
+    struct longest longest[STREAM_LONGEST_MAX]; /* of those that are not, in the order of time */
 };
 
 #define STREAMS_RECENT 256u /* a power of two */

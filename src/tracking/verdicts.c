@@ -128,6 +128,7 @@ static void compare(struct speeds *sp, size_t s, int best)
         return;
     enum dbr_speed_kind kind = sp->items[r].seen.kind;
     seen->ratio_to_reference = ratios_median(&sp->ratios, s, (size_t)r);
+    seen->compared_since_ns = ratios_since(&sp->ratios, s, (size_t)r);
     seen->compared_s = ratios_count(&sp->ratios, s, (size_t)r) / TICKS_PER_S;
     seen->reference_supported = kind == DBR_SPEED_GNSS || kind == DBR_SPEED_NAVIGATION ||
                                 support(sp, (size_t)r, s) > 0;

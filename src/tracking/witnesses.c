@@ -239,7 +239,7 @@ static void compare_scales(struct speeds *sp, int64_t now)
         for (size_t j = i + 1; j < sp->count; j++) {
             const struct source *b = &sp->items[j];
             if (source_is_sound(b, now) && b->mps > MOVING_MPS)
-                ratios_add(&sp->ratios, i, j, a->mps, b->mps);
+                ratios_add(&sp->ratios, i, j, a->mps, b->mps, now);
         }
     }
 }
