@@ -33,6 +33,8 @@ static void explain_scale(struct findings *f, struct found *found,
 {
     double ratio = source->ratio_to_reference;
 
+    if (source->driven && source->kind == DBR_SPEED_SELECTED)
+        found_evidence(f, found, "for most of that time it is the speed of the driven wheels");
     if (found->seen.severity == DBR_NOTE) {
         found_evidence(f, found, "slip %.1f %%: 8 to 15 %% is usual for best power transfer",
                        100 * wheel_slip(ratio, 1));

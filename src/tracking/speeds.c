@@ -22,11 +22,6 @@
 #define FRESH_NS (NS_PER_S / 2)
 #define FRESH_PERIODS 3
 
-
-/* SPN 4308 */
-#define SELECTED_SIMULATED 4u
-#define SELECTION_CODES 5u
-
 struct role_kind {
     enum dbr_role speed, distance, direction;
     enum dbr_speed_kind kind;
@@ -206,17 +201,17 @@ static void take_selection(struct source *src, const struct role_value *v, int64
 {
     struct dbr_speed_source *seen = &src->seen;
 
-    if (v->status != DBR_VALUE_VALID || v->raw >= SELECTION_CODES)
+    if (v->status != DBR_VALUE_VALID || v->raw >= SELECTS_CODES)
         return;
     uint8_t to = (uint8_t)v->raw;
-    if (seen->selection < SELECTION_CODES && seen->selection != to) {
+    if (seen->selection < SELECTS_CODES && seen->selection != to) {
         seen->changes_total++;
         if (seen->change_count < DBR_CHANGES_MAX)
             seen->changes[seen->change_count++] =
                 (struct dbr_selection_change){now, seen->selection, to};
     }
     seen->selection = to;
-    src->simulated = to == SELECTED_SIMULATED;
+    src->simulated = to == SELECTS_SIMULATED;
 }
 
 void speeds_value(struct speeds *sp, const struct sighting *s, const struct role_value *v)

@@ -21,6 +21,16 @@
 #define MOVING_MPS 0.5  /* contract, speed-stuck-zero: the machine moves */
 #define SPEEDS_TICK_NS (NS_PER_S / 10) /* how often they are compared */
 
+/* SPN 4308 */
+enum {
+    SELECTS_WHEEL,
+    SELECTS_GROUND,
+    SELECTS_NAVIGATION,
+    SELECTS_BLENDED,
+    SELECTS_SIMULATED,
+    SELECTS_CODES
+};
+
 struct odometer {
     bool counter_known, running;
     bool driven;           /* something was driven since the window began */
@@ -49,6 +59,8 @@ struct source {
     double mps;                   /* last valid speed */
     int64_t valid_ns;             /* when; -1: never */
     bool simulated;               /* selected speed: SPN 4308 says simulated */
+    uint32_t moving_ticks;        /* how often it could be compared to others */
+    uint32_t wheel_ticks;         /* of these, while it selected the wheel */
     int direction;                /* -1 unknown, 0 reverse, 1 forward */
     int64_t direction_ns;
 

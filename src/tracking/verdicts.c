@@ -14,6 +14,9 @@
 /* Who agrees within this speaks for the other (contract: off by more than 5 % is a finding). */
 #define AGREES 0.05
 
+/* One value in two messages of an ECU: a tenth of a second apart, and a bin of the ratios wide. */
+#define REPEATS 0.01
+
 /* A driven wheel runs ahead of the ground by its slip: up to 15 % in good work (trade figures:
  * 8..15 % for best power transfer, extension services' ballasting guides). */
 #define SLIP_MAX 0.15
@@ -22,12 +25,6 @@
 #define TOUCH_NS (NS_PER_S / 2)
 
 #define SPELL_LISTS 6u
-
-static bool is_driven(const struct dbr_speed_source *seen)
-{
-    return seen->kind == DBR_SPEED_WHEEL || seen->kind == DBR_SPEED_VEHICLE ||
-           (seen->kind == DBR_SPEED_SELECTED && seen->selection == 0);
-}
 
 /* Preference among references: satellites need no calibration, a radar and an axle do. */
 static int reference_rank(enum dbr_speed_kind kind)
@@ -57,13 +54,37 @@ static bool same_ecu(const struct dbr_speed_source *a, const struct dbr_speed_so
     return a->interface == b->interface && a->address == b->address;
 }
 
+/* Whether one repeats the value of the wheel in the same ECU, whatever it says that it selects. */
+static bool repeats_wheel(const struct speeds *sp, size_t s)
+{
+    for (size_t w = 0; w < sp->count; w++) {
+        const struct dbr_speed_source *wheel = &sp->items[w].seen;
+        if (wheel->kind == DBR_SPEED_WHEEL && same_ecu(wheel, &sp->items[s].seen) &&
+            ratios_count(&sp->ratios, s, w) >= COMPARED_TICKS &&
+            fabs(ratios_median(&sp->ratios, s, w) - 1) <= REPEATS)
+            return true;
+    }
+    return false;
+}
+
+/* A selected speed counts as the source that it selects: as what it was for most of the time, for
+ * that is what the median tells. */
+static bool is_driven(const struct speeds *sp, size_t s)
+{
+    const struct source *src = &sp->items[s];
+
+    if (src->seen.kind != DBR_SPEED_SELECTED)
+        return src->seen.kind == DBR_SPEED_WHEEL || src->seen.kind == DBR_SPEED_VEHICLE;
+    return src->wheel_ticks > src->moving_ticks / 2 || repeats_wheel(sp, s);
+}
+
 /* Whether source `s` confirms the scale of `r`. */
 static bool agrees(const struct speeds *sp, size_t s, size_t r)
 {
     if (ratios_count(&sp->ratios, s, r) < COMPARED_TICKS)
         return false;
     double ratio = ratios_median(&sp->ratios, s, r);
-    double above = is_driven(&sp->items[s].seen) ? SLIP_MAX : AGREES;
+    double above = is_driven(sp, s) ? SLIP_MAX : AGREES;
     return ratio >= 1 - AGREES && ratio <= 1 + above;
 }
 
@@ -122,7 +143,7 @@ static void compare(struct speeds *sp, size_t s, int best)
     struct dbr_speed_source *seen = &sp->items[s].seen;
     int r = find_reference(sp, s, best);
 
-    seen->driven = is_driven(seen);
+    seen->driven = is_driven(sp, s);
     seen->reference = r;
     if (r < 0)
         return;

@@ -4,9 +4,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* SPN 4308 */
-enum { SELECTS_WHEEL, SELECTS_GROUND, SELECTS_NAVIGATION, SELECTS_BLENDED };
-
 static bool is_free_rolling(const struct source *src)
 {
     switch (src->seen.kind) {

@@ -233,9 +233,11 @@ static void judge_directions(struct speeds *sp, int64_t now)
 static void compare_scales(struct speeds *sp, int64_t now)
 {
     for (size_t i = 0; i < sp->count; i++) {
-        const struct source *a = &sp->items[i];
+        struct source *a = &sp->items[i];
         if (!source_is_sound(a, now) || a->mps <= MOVING_MPS)
             continue;
+        a->moving_ticks++;
+        a->wheel_ticks += a->seen.selection == SELECTS_WHEEL;
         for (size_t j = i + 1; j < sp->count; j++) {
             const struct source *b = &sp->items[j];
             if (source_is_sound(b, now) && b->mps > MOVING_MPS)

@@ -184,6 +184,70 @@ Test(diagnosis_agreement, a_selected_speed_follows_its_dead_source)
     outcome_free(o);
 }
 
+static const struct dbr_finding *scale_of(const struct outcome *o, int32_t pgn)
+{
+    for (size_t i = 0; i < o->diagnosis->finding_count; i++) {
+        const struct dbr_finding *f = &o->diagnosis->findings[i];
+        if (strcmp(f->code, "speed-disagrees") == 0 && f->pgn == pgn)
+            return f;
+    }
+    return NULL;
+}
+
+struct selection {
+    double until_s;        /* it selects the wheel, then satellites */
+    double wheel_until_s;  /* so long its value is the wheel's, which slips by a tenth */
+    double scale;          /* of its value after that */
+};
+
+static bool fill_switched(double t, uint8_t data[8], void *context)
+{
+    const struct selection *c = context;
+    double mps = drive_field(t) * (t < c->wheel_until_s ? 1.1 : c->scale);
+    unsigned speed = (unsigned)lround(mps * 1000);
+
+    memset(data, 0xFF, 8);
+    data[0] = (uint8_t)speed;
+    data[1] = (uint8_t)(speed >> 8);
+    data[7] = (uint8_t)(0xE1 | (t < c->until_s ? 0 : 2) << 2); /* forward; SPN 4308 */
+    return true;
+}
+
+/* Machine selected speed counts as what it selects: slip is no fault of its own. */
+Test(diagnosis_agreement, a_selected_speed_that_is_the_slipping_wheels_for_a_time)
+{
+    static const struct {
+        struct selection selection;
+        bool wheel; /* which speaks for itself */
+        bool found;
+        enum dbr_severity severity;
+    } rows[] = {
+        {{60, 60, 1.0}, true, true, DBR_NOTE},   /* the wheel, for most of the time */
+        {{60, 60, 1.0}, false, true, DBR_NOTE},
+        {{30, 30, 1.0}, true, false, DBR_NOTE},  /* satellites, for most of the time */
+        {{30, 99, 1.0}, true, true, DBR_NOTE},   /* the word changes, the value does not */
+        {{30, 30, 1.1}, false, true, DBR_WARNING}, /* a tenth too fast without the wheel */
+        {{0, 0, 1.12}, true, true, DBR_WARNING},
+        {{60, 0, 0.9}, true, true, DBR_WARNING},  /* slow is no slip */
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = story_new();
+        struct selection selection = rows[i].selection;
+        story_background(s, 0, 90);
+        if (rows[i].wheel)
+            story_wheel(s, 240, drive_field, 1.1, 1, 90);
+        story_ground(s, 240, drive_field, 1.0, 1, 90);
+        story_gnss(s, 28, drive_field, 1.0, 1, 90);
+        story_every(s, story_id(3, 61474, 255, 240), 0.1, 1, 90, fill_switched, &selection);
+        struct outcome *o = story_tell(s);
+        const struct dbr_finding *f = scale_of(o, 61474);
+        cr_assert_eq(f != NULL, rows[i].found, "row %zu: %s", i, outcome_codes(o));
+        cr_assert(!f || f->severity == rows[i].severity, "row %zu: %s", i, outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
 Test(diagnosis_agreement, an_implement_without_any_speed_on_the_bus)
 {
     struct story *s = story_new();
