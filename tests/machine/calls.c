@@ -100,6 +100,21 @@ ssize_t __wrap_write(int descriptor, const void *from, size_t count)
     return __real_write(descriptor, from, count);
 }
 
+/* What they are called in code that is built with the checks of the C library (_FORTIFY_SOURCE),
+ * where it knows the room behind a pointer. */
+ssize_t __wrap___read_chk(int descriptor, void *out, size_t count, size_t room);
+ssize_t __wrap___read_chk(int descriptor, void *out, size_t count, size_t room)
+{
+    return __wrap_read(descriptor, out, count < room ? count : room);
+}
+
+int __wrap___poll_chk(struct pollfd *list, nfds_t count, int timeout, size_t room);
+int __wrap___poll_chk(struct pollfd *list, nfds_t count, int timeout, size_t room)
+{
+    (void)room;
+    return __wrap_poll(list, count, timeout);
+}
+
 /* Streams: the C library would make its calls where nobody stands between. */
 
 static struct under {
