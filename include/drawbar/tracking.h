@@ -175,7 +175,8 @@ struct dbr_bus {
     struct dbr_spells bursts;  /* more than 10 within 1 s; count; mask: kind that dominates */
     uint64_t no_acknowledge;   /* error frames that say that nobody acknowledged */
     int64_t first_no_acknowledge_ns, last_no_acknowledge_ns;
-    struct dbr_spells pauses;  /* bus silent for 1 s and more */
+    struct dbr_spells pauses;  /* bus silent for 1 s and more; count: 1 where it had no power:
+                                  its ECUs claimed anew as they came back */
 
     struct dbr_spells drive_engaged; /* a PTO, as told on this bus */
     struct dbr_spells hitch_moves;   /* a hitch rises, sinks or is shaken */
@@ -268,7 +269,8 @@ struct dbr_history {
     const struct dbr_working_set *working_sets;
     const struct dbr_member *members; /* of all sets */
     struct dbr_troubles troubles;
-    struct dbr_spells pauses; /* every bus silent for 1 s and more, amid traffic */
+    struct dbr_spells pauses; /* every bus silent for 1 s and more, amid traffic; count: 1 where a
+                                 bus had no power */
     bool pauses_are_flaws;    /* such traffic else never pauses */
     size_t waiting_count;     /* definitions that wait for a NAME that was never claimed */
     const struct dbr_message *waiting[16];

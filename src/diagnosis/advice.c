@@ -224,6 +224,11 @@ const char *const check_recorder[] = {
     "check supply and storage of the recorder, and record again",
     NULL};
 
+const char *const check_power[] = {
+    "was the key turned, or the battery switched off, at that time? Then nothing is wrong",
+    "else look at battery terminals, main switch, ground straps and main fuses",
+    NULL};
+
 const char *const check_error_frames[] = {
     "switch error frames on in the recorder for the next recording",
     NULL};

@@ -39,6 +39,7 @@ extern const char *const check_transfer[];
 extern const char *const check_rejected[];
 extern const char *const check_clock[];
 extern const char *const check_recorder[];
+extern const char *const check_power[]; /* instead: the bus was without power */
 extern const char *const check_error_frames[];
 
 extern const char *const caution_none[];

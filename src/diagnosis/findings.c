@@ -181,6 +181,11 @@ void found_checks(struct found *found, const char *const *checks)
     found->seen.checks = lines_of(checks);
 }
 
+void found_cautions(struct found *found, const char *const *cautions)
+{
+    found->seen.cautions = lines_of(cautions);
+}
+
 void findings_release(struct findings *f)
 {
     for (size_t i = 0; i < f->count; i++)

@@ -72,8 +72,9 @@ void found_title(struct findings *f, struct found *found, const char *format, ..
 void found_evidence(struct findings *f, struct found *found, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
-/* Checks (ending with NULL) that fit better than those of the rule. */
+/* Checks and cautions (ending with NULL) that fit better than those of the rule. */
 void found_checks(struct found *found, const char *const *checks);
+void found_cautions(struct found *found, const char *const *cautions);
 
 /* Once it is known whom it is about: checks and cautions that fit (advice.h). */
 void found_advise(const struct findings *f, struct found *found);

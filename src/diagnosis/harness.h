@@ -13,6 +13,10 @@ void harness_return(struct findings *f, struct found *found, const struct silenc
 /* An ECU that comes and goes: how often, and what goes along with it. */
 void harness_rhythm(struct findings *f, struct found *found, const struct dbr_ecu *ecu);
 
+/* Whether a link of an implement's chain held at a moment, as when a silence began. */
+bool harness_held_at(const struct findings *f, uint8_t interface, enum dbr_link link,
+                     int64_t at_ns);
+
 /* Error frames from a second before a silence until the ECU is missed; NULL: none. */
 const struct dbr_spell *harness_errors(const struct findings *f, const struct dbr_ecu *ecu,
                                        int64_t silent_ns);

@@ -17,8 +17,8 @@
 
 #define EVIDENCE_ECUS 8u /* of a section, that are told one by one */
 
-/* Whether a link of the implement's chain held when a silence began. */
-static bool held_at(const struct findings *f, uint8_t interface, enum dbr_link link, int64_t at_ns)
+bool harness_held_at(const struct findings *f, uint8_t interface, enum dbr_link link,
+                     int64_t at_ns)
 {
     for (size_t i = 0; i < f->history->implement_count; i++) {
         const struct dbr_implement *implement = &f->history->implements[i];
@@ -53,8 +53,8 @@ void harness_rhythm(struct findings *f, struct found *found, const struct dbr_ec
     if (s->count < 3)
         return;
     for (size_t i = 0; i < s->count; i++) {
-        moving += held_at(f, ecu->interface, DBR_LINK_SPEED, s->items[i].start_ns);
-        working += held_at(f, ecu->interface, DBR_LINK_WORKING, s->items[i].start_ns);
+        moving += harness_held_at(f, ecu->interface, DBR_LINK_SPEED, s->items[i].start_ns);
+        working += harness_held_at(f, ecu->interface, DBR_LINK_WORKING, s->items[i].start_ns);
         driven += spell_around(&bus->drive_engaged, s->items[i].start_ns);
         shaken += spell_around(&bus->hitch_moves, s->items[i].start_ns);
     }
@@ -128,8 +128,8 @@ static const char *circumstances(const struct findings *f, const struct silence_
                                  size_t size)
 {
     const struct dbr_bus *bus = &f->history->buses[g->interface];
-    bool moving = held_at(f, g->interface, DBR_LINK_SPEED, g->start_ns);
-    bool working = held_at(f, g->interface, DBR_LINK_WORKING, g->start_ns);
+    bool moving = harness_held_at(f, g->interface, DBR_LINK_SPEED, g->start_ns);
+    bool working = harness_held_at(f, g->interface, DBR_LINK_WORKING, g->start_ns);
     const char *motion = moving ? ", moving" : ", standing";
 
     snprintf(out, size, "%s%s%s%s", f->history->implement_count > 0 ? motion : "",

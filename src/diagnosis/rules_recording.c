@@ -1,6 +1,8 @@
 /*
  * rules_recording.c - flaws of the recording itself, which limit what can be said.
  */
+#include "diagnosis/advice.h"
+#include "diagnosis/harness.h"
 #include "diagnosis/rules.h"
 #include "diagnosis/wording.h"
 
@@ -88,6 +90,38 @@ void judge_recording_clock_step(struct findings *f, const struct rule *rule)
     tell_steps(f, found, "ahead", ahead);
 }
 
+static bool all_unpowered(const struct dbr_spells *pauses)
+{
+    for (size_t i = 0; i < pauses->count; i++)
+        if (pauses->items[i].count == 0)
+            return false;
+    return pauses->folded == 0;
+}
+
+/* Whether an implement moved as one of them began. */
+static bool any_moving(const struct findings *f, const struct dbr_spells *pauses)
+{
+    for (size_t i = 0; i < pauses->count; i++)
+        for (size_t k = 0; k < f->history->bus_count; k++)
+            if (harness_held_at(f, (uint8_t)k, DBR_LINK_SPEED, pauses->items[i].start_ns))
+                return true;
+    return false;
+}
+
+/* The machine and not the recorder was off: by its key, if it stood. */
+static void without_power(struct findings *f, struct found *found,
+                          const struct dbr_spells *pauses)
+{
+    bool moving = any_moving(f, pauses);
+
+    if (!moving)
+        found->seen.severity = DBR_NOTE;
+    found_title(f, found, "the bus had no power for some time%s%s",
+                pauses->count > 1 ? ", more than once" : "", moving ? ", while moving" : "");
+    found_checks(found, check_power);
+    found_cautions(found, caution_electric);
+}
+
 void judge_recording_gap(struct findings *f, const struct rule *rule)
 {
     const struct dbr_spells *pauses = &f->history->pauses;
@@ -96,10 +130,16 @@ void judge_recording_gap(struct findings *f, const struct rule *rule)
         return;
     struct found *found = findings_add(f, rule);
     found_during(found, pauses);
-    found_title(f, found, "nothing at all was recorded for %s",
-                pauses->count > 1 ? "some time, more than once" : "some time");
+    if (all_unpowered(pauses))
+        without_power(f, found, pauses);
+    else
+        found_title(f, found, "nothing at all was recorded for %s",
+                    pauses->count > 1 ? "some time, more than once" : "some time");
     for (size_t i = 0; i < pauses->count; i++)
-        found_evidence(f, found, "no frame %s", word_span(f, &pauses->items[i]));
+        found_evidence(f, found, "no frame %s%s", word_span(f, &pauses->items[i]),
+                       pauses->items[i].count > 0
+                           ? "; all ECUs that came back claimed their addresses anew"
+                           : "");
 }
 
 void judge_recording_no_error_frames(struct findings *f, const struct rule *rule)

@@ -211,6 +211,7 @@ static void take_claim(struct addresses *a, const struct sighting *s, uint64_t n
     watch_twin(a, s, name);
     set_holder(a, s, name);
     remember_name(ecu, name);
+    ecu_claim(s->ecu);
     if (ecu->claims < DBR_CLAIM_TIMES_MAX)
         ecu->claim_ns[ecu->claims] = s->now_ns;
     ecu->claims++;

@@ -34,7 +34,8 @@ struct bus {
     struct dbr_series_store *load_series, *error_series;
 
     struct watch key_off;
-    struct dbr_spells key_turns; /* the key switch was off, and is on again */
+    struct dbr_spells key_turns; /* the key switch was off, and is on again, as told by messages or
+                                    by all that came back (powerups.c) */
 
     struct watch off, passive, warning, errors, burst;
     uint64_t disturbances;     /* error frames that tell of trouble on the wires */

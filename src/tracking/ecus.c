@@ -95,12 +95,32 @@ static void take_pause(struct ecu *ecu, int64_t now, int64_t pause,
         ecu->settled_pause = pause;
 }
 
+static void take_bus_pauses(struct ecu *ecu, int64_t now, const struct bus *bus)
+{
+    uint64_t pauses = bus->seen.pauses.count + bus->seen.pauses.folded;
+
+    if (ecu->seen.frames > 0 && pauses != ecu->bus_pauses)
+        ecu->comebacks[ecu->comeback_count++ % ECU_COMEBACKS] =
+            (struct comeback){.left_ns = ecu->seen.last_ns, .back_ns = now, .claim_ns = -1};
+    ecu->bus_pauses = pauses;
+}
+
+void ecu_claim(struct ecu *ecu)
+{
+    if (ecu->comeback_count == 0)
+        return;
+    struct comeback *last = &ecu->comebacks[(ecu->comeback_count - 1) % ECU_COMEBACKS];
+    if (last->claim_ns < 0)
+        last->claim_ns = ecu->seen.last_ns;
+}
+
 void ecu_frame(struct ecu *ecu, int64_t now, const struct bus *bus, const struct streams *streams)
 {
     if (ecu->seen.frames == 0)
         ecu->seen.first_ns = now;
     else
         take_pause(ecu, now, bus->alive_ns - ecu->alive_at_last, streams);
+    take_bus_pauses(ecu, now, bus);
     if (ecu->previous_ns >= 0)
         ecu->pauses[ecu->pause_count++ % ECU_PAUSES] = ecu->seen.last_ns - ecu->previous_ns;
     ecu->previous_ns = ecu->seen.frames ? ecu->seen.last_ns : -1;

@@ -10,6 +10,14 @@
 
 #define ECU_PAUSES 4u /* two messages a second come with pauses that alternate */
 
+#define ECU_COMEBACKS 8u
+
+/* After a pause of its bus (struct dbr_bus). */
+struct comeback {
+    int64_t left_ns, back_ns; /* its last frame before, its first one after */
+    int64_t claim_ns;         /* its first claim after that; -1: none */
+};
+
 struct ecu {
     struct dbr_ecu seen;
     size_t index;
@@ -22,6 +30,9 @@ struct ecu {
     uint64_t silence_count; /* also those that were not kept */
     bool left;              /* its NAME went on under another address, at `left_ns` (partings.c) */
     int64_t left_ns;
+    uint64_t bus_pauses;    /* of its bus, at its last frame */
+    struct comeback comebacks[ECU_COMEBACKS]; /* the last ones; in a ring */
+    size_t comeback_count;
     bool heard_before;      /* the window that is judged */
 };
 
@@ -46,6 +57,9 @@ struct ecu *ecus_find(struct ecus *e, uint8_t interface, uint8_t address);
 /* Counts a frame; recognises that it ends a silence. */
 void ecu_frame(struct ecu *ecu, int64_t now, const struct bus *bus,
                const struct streams *streams);
+
+/* That frame was a claim of its address. */
+void ecu_claim(struct ecu *ecu);
 
 /* The recording ends: a silence may be on. */
 void ecu_finish(struct ecu *ecu, const struct bus *bus, const struct streams *streams,

@@ -13,9 +13,6 @@
 /* It goes on: for so long that a silence of the new address would be noticed by itself. */
 #define GOES_ON_NS (5 * NS_PER_S)
 
-/* Common practice, no source: the last ones need so long from the key to their first message. */
-#define START_NS (15 * NS_PER_S)
-
 #define INTERVAL_MAX_S 2.0 /* as for silences that begin together */
 
 bool parting_with_key(const struct bus *bus, const struct dbr_spell *gap, int64_t play_ns)
@@ -25,7 +22,7 @@ bool parting_with_key(const struct bus *bus, const struct dbr_spell *gap, int64_
     for (size_t i = 0; i < turns->count && !gap->open; i++)
         if (gap->start_ns + play_ns >= turns->items[i].start_ns &&
             gap->start_ns <= turns->items[i].end_ns &&
-            gap->end_ns <= turns->items[i].end_ns + START_NS)
+            gap->end_ns <= turns->items[i].end_ns + POWER_UP_NS)
             return true;
     return false;
 }
@@ -35,7 +32,7 @@ int64_t parting_key_off(const struct bus *bus, int64_t at_ns)
     const struct dbr_spells *turns = &bus->key_turns;
 
     for (size_t i = 0; i < turns->count; i++)
-        if (at_ns >= turns->items[i].start_ns && at_ns <= turns->items[i].end_ns + START_NS)
+        if (at_ns >= turns->items[i].start_ns && at_ns <= turns->items[i].end_ns + POWER_UP_NS)
             return turns->items[i].start_ns;
     return -1;
 }

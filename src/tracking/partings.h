@@ -7,6 +7,13 @@
 
 #include "tracking/addresses.h"
 
+/* Common practice, no source: the last ones need so long from the key to their first message. */
+#define POWER_UP_NS (15 * NS_PER_S)
+
+/* Common practice, no source: ECUs run on for some seconds after the key (ISO 11783-9 lets an
+ * implement ask for 2 s of power again and again); a few, as the engine's, stay for longer. */
+#define POWER_DOWN_NS (15 * NS_PER_S)
+
 /* Whether a gap came and went with the key switch, as it was told; `play_ns`: by so much it may
  * begin before that, the interval of a message. */
 bool parting_with_key(const struct bus *bus, const struct dbr_spell *gap, int64_t play_ns);

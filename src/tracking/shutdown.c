@@ -2,10 +2,8 @@
 #include "tracking/shutdown.h"
 
 #include "drawbar/name.h"
+#include "tracking/partings.h"
 
-/* Common practice, no source: ECUs run on for some seconds after the key (ISO 11783-9 lets an
- * implement ask for 2 s of power again and again); a few, as the engine's, stay for longer. */
-#define SPAN_NS (15 * NS_PER_S)
 #define NOT_HEARD_NS (3 * NS_PER_S)
 #define CHATTER_FRAMES 10u
 #define CHATTERING_MIN 3u
@@ -55,7 +53,7 @@ int64_t shutdown_moment(const struct ecus *ecus, const struct bus *bus, uint8_t 
         if (!chatters(ecu, interface))
             continue;
         chattering++;
-        if (!has_ended(ecu, bus) || latest - ecu->seen.last_ns > SPAN_NS)
+        if (!has_ended(ecu, bus) || latest - ecu->seen.last_ns > POWER_DOWN_NS)
             continue;
         ended++;
         others += !may_be_implement(&ecu->seen);

@@ -5,6 +5,7 @@
 
 #include "drawbar/name.h"
 #include "drawbar/process_data.h"
+#include "tracking/powerups.h"
 #include "tracking/shutdown.h"
 #include "tracking/trackers.h"
 
@@ -283,6 +284,7 @@ static void finish_parts(struct dbr_tracking *t)
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
         t->buses[i].seen.switched_off_ns =
             shutdown_moment(&t->ecus, &t->buses[i], (uint8_t)i);
+    powerups_find(&t->ecus, t->buses);
     for (size_t i = 0; i < t->streams.count; i++) {
         stream_finish(t->streams.items[i]);
         if (t->streams.items[i]->seen.waits_for_name)
@@ -326,6 +328,7 @@ const struct dbr_history *dbr_tracking_finish(struct dbr_tracking *t,
     h->devices = t->seen_devices;
     transfers_finish(&t->transfers, dbr_transport_counts(t->transport), t->definitions, h);
     h->pauses = t->pauses.flaws;
+    powerups_explain(t->buses, &h->pauses);
     h->pauses_are_flaws = pauses_are_flaws(&t->pauses);
     h->not_tracked += t->speeds.beyond + t->implements.beyond + t->devices.beyond +
                       t->implements.sets.beyond + t->identities.beyond;
