@@ -7,7 +7,6 @@
  * whole, small, and where nothing has to be corrected. What is inside a packet is read by
  * can_packet.c. Captures of this form name no interface.
  */
-#define _GNU_SOURCE /* fopencookie: libpcap wants a FILE, and a stream may be compressed */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,6 +17,7 @@
 #include "reading/cursor.h"
 #include "reading/source.h"
 #include "reading/stamp.h"
+#include "text/own_stream.h"
 
 #define UNNAMED_INTERFACE "unnamed"
 
@@ -57,9 +57,10 @@ static bool pcap_reader_probe(const uint8_t *prefix, size_t length)
     return false;
 }
 
-static ssize_t cookie_read(void *cookie, char *out, size_t count)
+/* libpcap wants a FILE, and a stream may be compressed. */
+static ssize_t give(void *stream, char *out, size_t count)
 {
-    return (ssize_t)stream_read(cookie, out, count);
+    return (ssize_t)stream_read(stream, out, count);
 }
 
 static bool host_is_big_endian(void)
@@ -93,7 +94,7 @@ static int pcap_reader_open(struct source *s, struct dbr_error *error)
     char reason[PCAP_ERRBUF_SIZE] = "";
     struct pcap_state *state = calloc(1, sizeof *state);
     const uint8_t *header;
-    FILE *file = fopencookie(&s->stream, "r", (cookie_io_functions_t){.read = cookie_read});
+    FILE *file = own_stream_to_read(&s->stream, give);
 
     s->state = state;
     if (!state || !file) {

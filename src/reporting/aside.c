@@ -2,15 +2,16 @@
  * aside.c - see aside.h. The stream that the C library has for this loses what memory fails for
  * without a word; one of our own has the error that every stream has.
  */
-#define _GNU_SOURCE /* fopencookie */
 #include "reporting/aside.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-static ssize_t take(void *cookie, const char *from, size_t count)
+#include "text/own_stream.h"
+
+static ssize_t take(void *context, const char *from, size_t count)
 {
-    struct aside *a = cookie;
+    struct aside *a = context;
 
     if (a->length + count + 1 > a->room) {
         size_t room = 2 * (a->length + count + 1);
@@ -29,7 +30,7 @@ static ssize_t take(void *cookie, const char *from, size_t count)
 bool aside_open(struct aside *a)
 {
     *a = (struct aside){0};
-    a->out = fopencookie(a, "w", (cookie_io_functions_t){.write = take});
+    a->out = own_stream_to_write(a, take);
     return a->out != NULL;
 }
 
