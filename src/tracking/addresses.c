@@ -1,4 +1,4 @@
-/* addresses.c - see addresses.h. Contests for an address: contests.c. */
+/* addresses.c - see addresses.h. Contests for an address: contests.c; restarts: restarts.c. */
 #include "tracking/addresses.h"
 
 #include <stdlib.h>
@@ -13,12 +13,7 @@
 #define LATE_FRAMES 10u
 
 #define RETURN_CLAIM_NS (2 * NS_PER_S) /* a claim so soon after a silence belongs to the return */
-#define TOGETHER_NS (5 * NS_PER_S)     /* contract, ecu-restart: all within 5 s is a key cycle */
 #define TWIN_NS NS_PER_S               /* contract: "both keep sending"; a move stops at once */
-
-/* A booting ECU asks from the null address before it claims; one that ran until then was away. */
-#define BOOT_PAUSE_NS (NS_PER_S / 2)
-#define BOOT_INTERVALS 5
 
 struct addresses *addresses_new(void)
 {
@@ -28,7 +23,7 @@ struct addresses *addresses_new(void)
         for (size_t j = 0; j < 256; j++)
             a->asked_all[i][j] = -1;
     for (size_t i = 0; a && i < DBR_ECUS_MAX; i++)
-        a->claimants[i].asked_ns = a->claimants[i].directed_ns = -1;
+        a->claimants[i].asked_ns = a->claimants[i].directed_ns = a->claimants[i].booted_ns = -1;
     return a;
 }
 
@@ -85,58 +80,6 @@ static void take_request(struct addresses *a, const struct sighting *s)
             c->asked_alive = s->bus->alive_ns;
         }
     }
-}
-
-static int64_t longest_pause(const struct ecu *ecu)
-{
-    int64_t longest = 0;
-
-    for (size_t i = 0; i < ECU_PAUSES; i++)
-        longest = ecu->pauses[i] > longest ? ecu->pauses[i] : longest;
-    return longest;
-}
-
-/*
- * Whether the null address that asked was this ECU itself, booting: it had been away.
- * An ECU may also have become quieter, as an implement does without its controller:
- * then one of the pauses before this one was long as well.
- */
-static bool was_away_before(const struct ecu *ecu, int64_t asked_ns)
-{
-    double mean_ns = ecu_mean_interval_s(ecu) * NS_PER_S;
-    int64_t pause = asked_ns - ecu->previous_ns;
-
-    return ecu->previous_ns >= 0 && pause > BOOT_PAUSE_NS && pause > 2 * longest_pause(ecu) &&
-           (double)pause > BOOT_INTERVALS * mean_ns;
-}
-
-/* Whether another ECU asked for the claim that `s` is, in the time that an answer may take. */
-static bool was_asked(const struct addresses *a, const struct sighting *s)
-{
-    const int64_t *asked = a->asked_all[s->frame->interface];
-    int64_t since = s->now_ns - ANSWER_NS;
-
-    if (s->ecu) {
-        const struct claimant *c = &a->claimants[s->ecu->index];
-        if (c->directed_ns >= 0 && c->directed_ns >= since)
-            return true;
-    }
-    for (unsigned source = 0; source < 256; source++) {
-        if (asked[source] < 0 || asked[source] < since || source == s->id.source)
-            continue;
-        if (source != DBR_ADDRESS_NULL || !s->ecu || !was_away_before(s->ecu, asked[source]))
-            return true;
-    }
-    return false;
-}
-
-void addresses_add_restart(struct addresses *a, const struct ecu *ecu, int64_t at_ns)
-{
-    if (a->restart_count == DBR_CLAIM_EVENTS_MAX) {
-        a->dropped++;
-        return;
-    }
-    a->restarts[a->restart_count++] = (struct dbr_restart){.ecu = ecu->index, .at_ns = at_ns};
 }
 
 static void take_cannot_claim(struct addresses *a, const struct sighting *s, uint64_t name)
@@ -206,8 +149,8 @@ static void take_claim(struct addresses *a, const struct sighting *s, uint64_t n
 
     if (other || (ecu->name_count == 0 && worked && !asked))
         contest_begin(a, s, name);
-    else if (repeated && !asked && !contests_touch(a, s))
-        addresses_add_restart(a, s->ecu, s->now_ns);
+    else if (repeated && !contests_touch(a, s))
+        restarts_claim(a, s, asked);
     watch_twin(a, s, name);
     set_holder(a, s, name);
     remember_name(ecu, name);
@@ -262,7 +205,7 @@ void addresses_frame(struct addresses *a, const struct sighting *s)
         take_request(a, s);
     if (s->id.pgn == DBR_PGN_ADDRESS_CLAIMED && s->frame->length >= 8) {
         uint64_t name = dbr_name_from_bytes(s->frame->data);
-        bool asked = was_asked(a, s);
+        bool asked = restarts_was_asked(a, s);
         contests_claim(a, s, name, asked);
         if (s->ecu) {
             take_claim(a, s, name, asked);
@@ -274,77 +217,10 @@ void addresses_frame(struct addresses *a, const struct sighting *s)
     }
     if (!s->ecu)
         return;
+    restarts_frame(a, s);
     check_debt(a, s);
     watch_twins(a, s);
     contests_frame(a, s);
-}
-
-/* Whether an ECU claimed around a moment; `*by_itself`: also without being asked. */
-static bool claimed_near(const struct claimant *c, int64_t at_ns, bool *by_itself)
-{
-    bool claimed = false;
-
-    *by_itself = false;
-    for (uint64_t i = 0; i < c->claim_count && i < CLAIM_TIMES; i++)
-        if (llabs(c->claims[i] - at_ns) <= TOGETHER_NS) {
-            claimed = true;
-            *by_itself = *by_itself || c->by_itself[i];
-        }
-    return claimed;
-}
-
-/*
- * Every ECU that was on the bus around then claimed within 5 s, and at least half
- * of them by themselves: the key was turned. The others may have stayed awake, as
- * an engine's does while it is cranked, and answered when asked.
- */
-static bool all_claimed_near(const struct addresses *a, const struct ecus *ecus,
-                             uint8_t interface, int64_t at_ns)
-{
-    size_t around = 0, booted = 0;
-
-    for (size_t i = 0; i < ecus->count; i++) {
-        const struct dbr_ecu *ecu = &ecus->items[i]->seen;
-        bool by_itself;
-        if (ecu->interface != interface || ecu->first_ns > at_ns + TOGETHER_NS ||
-            ecu->last_ns < at_ns - TOGETHER_NS)
-            continue;
-        if (!claimed_near(&a->claimants[i], at_ns, &by_itself))
-            return false;
-        around++;
-        booted += by_itself;
-    }
-    return booted * 2 >= around;
-}
-
-static int by_time(const void *x, const void *y)
-{
-    const struct dbr_restart *a = x, *b = y;
-    return (a->at_ns > b->at_ns) - (a->at_ns < b->at_ns);
-}
-
-/* The first restart of its ECU since the key was turned off, as the key switch told. */
-static bool comes_with_key(const struct addresses *a, const struct bus *bus, size_t restart)
-{
-    const struct dbr_restart *r = &a->restarts[restart];
-    int64_t off_ns = parting_key_off(bus, r->at_ns);
-
-    for (size_t i = 0; i < restart; i++)
-        if (a->restarts[i].ecu == r->ecu && a->restarts[i].at_ns >= off_ns)
-            return false;
-    return off_ns >= 0;
-}
-
-static void finish_restarts(struct addresses *a, struct ecus *ecus, const struct bus *buses)
-{
-    qsort(a->restarts, a->restart_count, sizeof a->restarts[0], by_time);
-    for (size_t i = 0; i < a->restart_count; i++) {
-        struct dbr_restart *r = &a->restarts[i];
-        struct dbr_ecu *ecu = &ecus->items[r->ecu]->seen;
-        r->ordinal = (unsigned)++ecu->restarts;
-        r->with_all = all_claimed_near(a, ecus, ecu->interface, r->at_ns) ||
-                      comes_with_key(a, &buses[ecu->interface], i);
-    }
 }
 
 static void finish_twins(struct addresses *a, const struct ecus *ecus)
@@ -362,7 +238,7 @@ void addresses_finish(struct addresses *a, struct ecus *ecus, const struct bus *
                       struct dbr_history *history)
 {
     contests_finish(a, buses);
-    finish_restarts(a, ecus, buses);
+    restarts_finish(a, ecus, buses);
     finish_twins(a, ecus);
     partings_drop(a, ecus, buses);
     history->conflicts = a->conflicts;

@@ -1,4 +1,4 @@
-/* addresses_internal.h - state shared by addresses.c and contests.c. */
+/* addresses_internal.h - state shared by addresses.c, contests.c and restarts.c. */
 #ifndef DRAWBAR_TRACKING_ADDRESSES_INTERNAL_H
 #define DRAWBAR_TRACKING_ADDRESSES_INTERNAL_H
 
@@ -24,6 +24,7 @@ struct claimant {
     int64_t asked_ns;        /* a request for its claim that is not answered yet; -1: none */
     int64_t asked_alive;     /* the same on the clock of its bus */
     int64_t directed_ns;     /* last request to this address; -1 */
+    int64_t booted_ns;       /* a claim that may be of a boot; what follows tells; -1 */
     uint64_t claim_count;
     int64_t claims[CLAIM_TIMES]; /* times, a ring */
     bool by_itself[CLAIM_TIMES]; /* unasked, or its first frame: it booted */
@@ -79,6 +80,16 @@ void contests_frame(struct addresses *a, const struct sighting *s);
 
 /* Whether the address of `s` is or was contested in the last seconds. */
 bool contests_touch(const struct addresses *a, const struct sighting *s);
+
+/* Whether another ECU asked for the claim that `s` is, in the time that an answer may take. */
+bool restarts_was_asked(const struct addresses *a, const struct sighting *s);
+
+/* A claim by the NAME that has the address already, and any other frame of an ECU. */
+void restarts_claim(struct addresses *a, const struct sighting *s, bool asked);
+void restarts_frame(struct addresses *a, const struct sighting *s);
+
+/* In order, counted, and those with a key cycle known. */
+void restarts_finish(struct addresses *a, struct ecus *ecus, const struct bus *buses);
 
 void contests_finish(struct addresses *a, const struct bus *buses);
 

@@ -91,6 +91,7 @@ static void take_pause(struct ecu *ecu, int64_t now, int64_t pause,
         return;
     }
     ecu->active_ns += pause;
+    ecu->settled_before = ecu->settled_pause;
     if (now - ecu->seen.first_ns > STARTUP_NS && pause > ecu->settled_pause)
         ecu->settled_pause = pause;
 }

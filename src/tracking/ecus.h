@@ -27,6 +27,7 @@ struct ecu {
     int64_t alive_at_last;  /* clock of its bus at its last frame */
     int64_t active_ns;      /* on that clock, without silences */
     int64_t settled_pause;  /* longest pause that was no silence, start-up left out */
+    int64_t settled_before; /* the same before its last frame */
     uint64_t silence_count; /* also those that were not kept */
     bool left;              /* its NAME went on under another address, at `left_ns` (partings.c) */
     int64_t left_ns;

@@ -139,6 +139,46 @@ Test(tracking_claims, an_answer_is_no_restart)
     }
 }
 
+/*
+ * An ECU asks from the null address, 50 ms before it claims: a question of its own does not make
+ * its claim an answer. Another may have asked: what tells is that it was away, and, where that was
+ * short, that it waits after its claim (SAE J1939-81 4.2: 250 ms, for addresses from 128 to 247).
+ */
+Test(tracking_claims, its_own_question_makes_no_answer)
+{
+    static const struct {
+        const char *what;
+        uint8_t address;
+        double away, waits; /* before the question, and after the claim */
+        bool early;         /* a message between the two */
+        bool habit;         /* it paused so before */
+        size_t restarts;
+    } rows[] = {{"away for a moment", 131, 0.35, 0.3, false, false, 1},
+                {"away for a moment, and goes on at once", 131, 0.35, 0.05, false, false, 0},
+                {"not away", 131, 0.04, 0.3, false, false, 0},
+                {"as it pauses at times", 131, 0.35, 0.3, false, true, 0},
+                {"an address of its own need not wait", 38, 0.35, 0.3, false, false, 0},
+                {"away for longer", 38, 1.4, 0.05, false, false, 1},
+                {"away for longer, and speaks early", 131, 1.4, 0.3, true, false, 1}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = quiet();
+        uint32_t id = story_id(6, 65301, 255, rows[i].address);
+        story_claim(s, 0.2, rows[i].address, NAME_WEIGHER);
+        story_beat(s, id, 0.05, 0.5, 20, zeros);
+        story_beat(s, id, 0.05, rows[i].habit ? 20.4 : 20, 30.01, zeros);
+        story_request(s, 30 + rows[i].away, 254, 255);
+        if (rows[i].early)
+            story_frame(s, 30.03 + rows[i].away, id, zeros);
+        story_claim(s, 30.05 + rows[i].away, rows[i].address, NAME_WEIGHER);
+        story_beat(s, id, 0.05, 30.05 + rows[i].away + rows[i].waits, 60, zeros);
+        struct outcome *o = story_tell(s);
+        cr_expect_eq(o->history->restart_count, rows[i].restarts, "%s: %zu", rows[i].what,
+                     o->history->restart_count);
+        outcome_free(o);
+    }
+}
+
 /* A key turned: all on that bus claim. What other buses do, or was there before, does not count. */
 Test(tracking_claims, all_at_once_is_the_key)
 {
