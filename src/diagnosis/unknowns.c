@@ -3,6 +3,8 @@
 
 #include <stdlib.h>
 
+#include "diagnosis/wording.h"
+
 /* Shorter than this a recording holds no drive (contract: sources are compared for 20 s). */
 #define SHORT_NS INT64_C(20000000000)
 
@@ -66,6 +68,19 @@ static const char *too_short(struct findings *f)
         return NULL;
     return findings_text(f, "%.1f s are too short to compare speed sources and to see slow faults",
                          (double)f->history->end_ns / 1e9);
+}
+
+/* What all ECUs do at the end is taken for the key, where no message tells of it. */
+static const char *no_key(struct findings *f)
+{
+    for (size_t i = 0; i < f->history->bus_count; i++) {
+        const struct dbr_bus *bus = &f->history->buses[i];
+        if (bus->switched_off_ns >= 0 && bus->key_off_ns < 0)
+            return findings_text(f, "no message tells of the key: that ECUs fall silent one after "
+                                    "the other from %s on is taken for switching off",
+                                 word_time(f, bus->switched_off_ns));
+    }
+    return NULL;
 }
 
 static const char *waiting(struct findings *f)
@@ -173,7 +188,7 @@ struct dbr_lines unknowns_list(struct findings *f)
 {
     static ask *const asks[] = {no_stamps, too_short,       no_names, no_implement,
                                 no_motion, no_error_frames, waiting,  beyond_ceiling,
-                                lossy_transfers, transfers_beyond};
+                                lossy_transfers, transfers_beyond, no_key};
     return collect(f, asks, sizeof asks / sizeof asks[0]);
 }
 

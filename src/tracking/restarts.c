@@ -103,7 +103,8 @@ static bool may_have_booted(const struct addresses *a, const struct sighting *s)
     const struct ecu *ecu = s->ecu;
 
     return ecu->seen.address >= SELF_CONFIGURED_MIN && ecu->seen.address <= SELF_CONFIGURED_MAX &&
-           ecu->seen.frames >= SETTLED_FRAMES && ecu->settled_before > 0 && asked_ns >= s->now_ns - ANSWER_NS &&
+           ecu->seen.frames >= SETTLED_FRAMES && ecu->settled_before > 0 &&
+           asked_ns >= s->now_ns - ANSWER_NS &&
            away_before(ecu, asked_ns) > ecu->settled_before;
 }
 

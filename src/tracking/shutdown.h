@@ -8,9 +8,12 @@
 
 /*
  * When a bus was switched off for good: the key switch said so, or nearly all of
- * its ECUs, tractor's among them, ended within seconds and never came back. -1
- * where it was not, or cannot be told from a fault.
+ * its ECUs, tractor's among them, ended within seconds and never came back; or most
+ * did, of a machine that was `standing`, the engine's first and by itself, and those
+ * that go on are neither tractor nor implement. -1 where it was not, or cannot be
+ * told from a fault.
  */
-int64_t shutdown_moment(const struct ecus *ecus, const struct bus *bus, uint8_t interface);
+int64_t shutdown_moment(const struct ecus *ecus, const struct bus *bus, uint8_t interface,
+                        bool standing);
 
 #endif

@@ -260,6 +260,20 @@ const struct source *speeds_own(const struct speeds *sp, uint8_t interface, uint
     return NULL;
 }
 
+bool speeds_stand(const struct speeds *sp)
+{
+    bool told = false;
+
+    for (size_t i = 0; i < sp->count; i++) {
+        if (sp->items[i].seen.valid == 0)
+            continue;
+        told = true;
+        if (sp->items[i].mps > MOVING_MPS)
+            return false;
+    }
+    return told;
+}
+
 int64_t speeds_tick(struct speeds *sp, int64_t now)
 {
     if (now < sp->next_tick_ns)

@@ -117,6 +117,9 @@ bool source_is_sound(const struct source *src, int64_t now);
 /* Whether the machine moves, by the votes of all sound sources; unknown where they are at odds. */
 enum dbr_answer speeds_moving(const struct speeds *sp, int64_t now);
 
+/* Whether every source that told a speed told last that the machine stands; false: none did. */
+bool speeds_stand(const struct speeds *sp);
+
 /* The median of all sound sources, free-rolling ones first; NAN: none. */
 double speeds_median(const struct speeds *sp, int64_t now);
 

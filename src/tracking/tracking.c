@@ -283,7 +283,7 @@ static void finish_parts(struct dbr_tracking *t)
     }
     for (size_t i = 0; i < DBR_INTERFACES_MAX; i++)
         t->buses[i].seen.switched_off_ns =
-            shutdown_moment(&t->ecus, &t->buses[i], (uint8_t)i);
+            shutdown_moment(&t->ecus, &t->buses[i], (uint8_t)i, speeds_stand(&t->speeds));
     powerups_find(&t->ecus, t->buses);
     for (size_t i = 0; i < t->streams.count; i++) {
         stream_finish(t->streams.items[i]);

@@ -183,3 +183,69 @@ Test(diagnosis_power, the_key_is_that_of_all_buses)
         outcome_free(o);
     }
 }
+
+/* A machine without a tractor ECU at the end of a recording, and who goes on until 110 s. */
+struct evening {
+    const char *what;
+    double engine_to, others_to;
+    bool moving;
+    uint8_t awake; /* beside the terminal and the controller; 0: nobody */
+    bool clean;
+};
+
+static struct outcome *finish_work(const struct evening *e)
+{
+    static const uint64_t navigation = UINT64_C(0x80001700FFE00004); /* function 23, group 0 */
+    static const uint8_t ended[] = {141, 142};
+    static const uint8_t staying[] = {38, 247};
+    profile *drive = e->moving ? drive_field : drive_stand;
+    struct story *s = story_new();
+
+    story_claim(s, 0.1, 0, UINT64_C(0x00000000FFE00005)); /* function 0: engine */
+    story_claim(s, 0.2, 28, navigation);
+    story_claim(s, 0.3, 141, NAME_SPREADER);
+    story_claim(s, 0.35, 38, UINT64_C(0xA0001D00FFE00006)); /* terminal */
+    talk(s, ENGINE, 0.6, e->engine_to);
+    story_gnss(s, 28, drive, 1.0, 0.6, e->others_to);
+    for (size_t i = 0; i < 2; i++) {
+        story_beat(s, story_id(6, 65300, 255, ended[i]), 0.1, 0.6, e->others_to, zeros);
+        story_beat(s, story_id(6, 65300, 255, staying[i]), 1.0, 0.6, 110, zeros);
+    }
+    if (e->awake > 0)
+        story_beat(s, story_id(6, 65301, 255, e->awake), 0.1, 0.6, 110, zeros);
+    return story_tell(s);
+}
+
+static bool leaves_open(const struct outcome *o, const char *words)
+{
+    const struct dbr_lines *lines = &o->diagnosis->cannot_tell;
+
+    for (size_t i = 0; i < lines->count; i++)
+        if (strstr(lines->items[i], words))
+            return true;
+    return false;
+}
+
+/* The engine first, the rest seconds later, while some stay awake: the key. */
+Test(diagnosis_power, a_terminal_may_outlast_the_key)
+{
+    static const struct evening rows[] = {
+        {"the engine, then the rest", 51, 52.5, false, 0, true},
+        {"a plug that holds them all", 52, 52, false, 0, false},
+        {"the engine last", 54, 52.5, false, 0, false},
+        {"in the middle of a drive", 51, 52.5, true, 0, false},
+        {"the tractor ECU goes on", 51, 52.5, false, 240, false},
+        {"another implement goes on", 51, 52.5, false, 150, false},
+        {"the engine alone", 51, 110, false, 0, false},
+        {"the rest alone", 110, 52.5, false, 0, false},
+        {"the rest long after the engine", 51, 75, false, 0, false},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct outcome *o = finish_work(&rows[i]);
+        cr_expect_eq(outcome_clean(o), rows[i].clean, "%s: %s", rows[i].what, outcome_codes(o));
+        cr_expect_eq(leaves_open(o, "no message tells of the key"), rows[i].clean, "%s",
+                     rows[i].what);
+        outcome_free(o);
+    }
+}
