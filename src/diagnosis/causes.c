@@ -67,6 +67,7 @@ const struct link links[] = {
 
     {"speed-*", "speed-*", selects},
     {"direction-disagrees", "direction-disagrees", selects},
+    {"speed-erratic", "speed-stuck-zero", same_source}, /* to zero and back */
     {"distance-disagrees", "speed-*", same_source},
     {"message-gaps", "speed-lost", same_ecu},
 

@@ -3,8 +3,9 @@
  *
  * speeds.c takes the values in and judges each source by itself: not available,
  * in error, lost, erratic, distance against speed. witnesses.c judges it by what
- * others say at the same time: stuck at zero, frozen, direction. ratios.c keeps
- * how the speeds of each two compare, for the scale.
+ * others say at the same time: stuck at zero, frozen, direction. drops.c finds
+ * zeros that come and go. ratios.c keeps how the speeds of each two compare, for
+ * the scale.
  */
 #ifndef DRAWBAR_TRACKING_SPEEDS_H
 #define DRAWBAR_TRACKING_SPEEDS_H
@@ -42,6 +43,17 @@ struct odometer {
 
 #define SETTLE_STRETCHES 5u /* the last one ended 4 of them ago: the time to settle (witnesses.c) */
 
+#define DROPS_MAX 5u /* of a second each: enough to tell (drops.c) */
+
+/* Short spells of zero at speed. */
+struct drops {
+    struct watch now;   /* count: messages that read zero; low, high, mask: what others say */
+    double witness_mps; /* what they said last */
+    bool varied;        /* they are seen to live */
+    size_t count;
+    struct dbr_spell kept[DROPS_MAX]; /* not enough yet to tell */
+};
+
 /* Lowest and highest value; NAN: none. */
 struct range {
     double low, high;
@@ -76,6 +88,7 @@ struct source {
     int64_t stuck_seen_ns; /* when it was seen last */
     double witness_mps;   /* what the witnesses said then */
     bool witness_varied;
+    struct drops drops;
 
     int64_t run_since_ns; /* it repeats one value since */
     struct range run;         /* what the others said meanwhile */

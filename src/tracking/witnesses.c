@@ -10,6 +10,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "tracking/drops.h"
 #include "tracking/ecus.h"
 #include "tracking/speeds.h"
 #include "tracking/votes.h"
@@ -40,11 +41,11 @@ static void widen(struct dbr_spell *spell, double value)
 }
 
 /* An implement's wheel may hang in the air while it is neither lowered nor working. */
-static bool must_roll(const struct speeds *sp, const struct source *src, int64_t now)
+static enum dbr_answer must_roll(const struct speeds *sp, const struct source *src, int64_t now)
 {
-    return src->seen.kind != DBR_SPEED_IMPLEMENT ||
-           work_wheel_down(sp->work, src->seen.interface, src->seen.address, now) !=
-               DBR_ANSWER_FAILED;
+    return src->seen.kind != DBR_SPEED_IMPLEMENT
+               ? DBR_ANSWER_HELD
+               : work_wheel_down(sp->work, src->seen.interface, src->seen.address, now);
 }
 
 static void begin_stuck(struct source *src, const struct votes *v, int64_t now)
@@ -63,7 +64,7 @@ static void judge_stuck(const struct speeds *sp, struct source *src, const struc
                         int64_t now)
 {
     bool contradicted = source_is_fresh(src, now) && src->mps < STILL_MPS && !src->simulated &&
-                        v->moving > v->still && must_roll(sp, src, now);
+                        v->moving > v->still && must_roll(sp, src, now) != DBR_ANSWER_FAILED;
 
     if (!contradicted) {
         src->stuck_ns = -1;
@@ -77,8 +78,10 @@ static void judge_stuck(const struct speeds *sp, struct source *src, const struc
     src->stuck_seen_ns = now;
     src->stuck.spell.mask |= v->mask;
     widen(&src->stuck.spell, v->moving_mps);
-    if (now - src->stuck_ns >= STUCK_NS && src->witness_varied)
-        src->stuck_proven = true;
+    if (now - src->stuck_ns < STUCK_NS || !src->witness_varied)
+        return;
+    src->stuck_proven = true;
+    drops_proven(src);
 }
 
 /* It moves again: the spell ends now, or where nobody contradicted it lately, when that ended. */
@@ -162,6 +165,7 @@ static void end_run(struct source *src, int64_t now, bool open)
 
 void witnesses_value(struct source *src, double mps, int64_t now)
 {
+    drops_value(src, mps, now);
     if (mps >= STILL_MPS && src->stuck.on)
         end_stuck(src, now);
     if (src->valid_ns < 0)
@@ -251,6 +255,8 @@ void witnesses_tick(struct speeds *sp, int64_t now)
     for (size_t i = 0; i < sp->count; i++) {
         struct votes v = votes_about(sp, i, now);
         judge_stuck(sp, &sp->items[i], &v, now);
+        drops_witnessed(&sp->items[i], &v,
+                        must_roll(sp, &sp->items[i], now) == DBR_ANSWER_HELD, now);
         judge_run(&sp->items[i], &v, now);
     }
     judge_directions(sp, now);

@@ -34,13 +34,15 @@ static bool overlap(const char *a, const char *b)
     return false;
 }
 
-/* A cause is named once, since no two rows can join one pair. The only two that share codes: what
- * a code says of the messages of an ECU, and of a speed, are different numbers. */
+/* A cause is named once, since no two rows can join one pair. Those that share codes: what a code
+ * says of the messages of an ECU, and of a speed, are different numbers; and a selected speed is
+ * another source than the one that it selects. */
 Test(diagnosis_links, no_two_rows_say_the_same)
 {
     for (size_t i = 0; i < link_count; i++)
         for (size_t k = 0; k < i; k++) {
-            bool apart = (links[k].holds == misses && links[i].holds == says_it_again);
+            bool apart = (links[k].holds == misses && links[i].holds == says_it_again) ||
+                         (links[k].holds == selects && links[i].holds == same_source);
             bool shared = overlap(links[i].effect, links[k].effect) &&
                           overlap(links[i].cause, links[k].cause);
             cr_expect(!shared || apart, "%s, %s", links[i].effect, links[i].cause);
@@ -219,6 +221,7 @@ static const struct {
     {"address-unclaimed", "transfer-failed", BUS | ADDRESS | ORDER, refused_many},
     {"speed-disagrees", "speed-stuck-zero", BUS | ADDRESS, selected_wheel},
     {"direction-disagrees", "direction-disagrees", BUS | ADDRESS, selected_wheel},
+    {"speed-erratic", "speed-stuck-zero", BUS | ADDRESS, one_source},
     {"distance-disagrees", "speed-stuck-zero", BUS | ADDRESS, one_source},
     {"message-gaps", "speed-lost", BUS | ADDRESS, NULL},
     {"speed-error", "fault-code-active", BUS | ADDRESS, wheel_code},
