@@ -3,10 +3,6 @@
 
 #include <math.h>
 
-/* Radars and satellites show low speeds as zero, up to some 0.5 m/s (common practice, no source):
- * twice that is speed that all of them show. */
-#define FAST_MPS 1.0
-
 /* Shorter ones may be a message or two that went wrong. */
 #define DROP_NS NS_PER_S
 #define DROP_MESSAGES 2u
@@ -47,7 +43,7 @@ static void end_drop(struct source *src, double mps, int64_t now)
 
     src->drops.now.on = false;
     /* One that is long enough to tell by itself is told already. */
-    if (mps >= FAST_MPS && !src->stuck_proven && src->drops.varied &&
+    if (mps >= SHOWN_MPS && !src->stuck_proven && src->drops.varied &&
         spell->count >= DROP_MESSAGES && now - spell->start_ns >= DROP_NS)
         keep(src, *spell, now);
 }
@@ -59,7 +55,7 @@ void drops_value(struct source *src, double mps, int64_t now)
 
     if (d->now.on && !zero)
         end_drop(src, mps, now);
-    if (!d->now.on && zero && src->mps >= FAST_MPS && source_is_fresh(src, now)) {
+    if (!d->now.on && zero && src->mps >= SHOWN_MPS && source_is_fresh(src, now)) {
         watch_hold(&d->now, now)->own = mps;
         d->witness_mps = (double)NAN;
         d->varied = false;
@@ -78,7 +74,7 @@ void drops_witnessed(struct source *src, const struct votes *v, bool rolls, int6
     struct drops *d = &src->drops;
 
     d->now.on = d->now.on && rolls && !src->simulated && source_is_fresh(src, now) &&
-                v->moving > v->still && v->moving_mps >= FAST_MPS;
+                v->moving > v->still && v->moving_mps >= SHOWN_MPS;
     if (!d->now.on)
         return;
     d->varied = d->varied || is_alive(d, v);

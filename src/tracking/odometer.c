@@ -76,6 +76,14 @@ static void judge_window(struct source *src, int64_t now)
     restart_window(o, now);
 }
 
+/* Low speed may be shown as zero while the counter goes on: what it counts then tells nothing. */
+static bool is_not_shown(const struct source *src, double advance_m, int64_t now)
+{
+    double s = (double)(now - src->odometer.counter_ns) / NS_PER_S;
+
+    return src->mps < STILL_MPS && advance_m < SHOWN_MPS * s;
+}
+
 void odometer_counter(struct source *src, const struct role_value *v, int64_t now)
 {
     struct odometer *o = &src->odometer;
@@ -90,9 +98,10 @@ void odometer_counter(struct source *src, const struct role_value *v, int64_t no
         advance += COUNTER_WRAP_M;
     if (!o->counter_known || advance > COUNTER_JUMP_M)
         restart_window(o, now);
-    else
+    else if (!is_not_shown(src, advance, now))
         o->by_counter_m += advance;
     o->counter_m = v->si;
+    o->counter_ns = now;
     o->counter_known = true;
     if (!o->running)
         return;

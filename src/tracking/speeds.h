@@ -20,6 +20,9 @@
 
 #define STILL_MPS 0.05  /* contract, speed-stuck-zero: reads zero */
 #define MOVING_MPS 0.5  /* contract, speed-stuck-zero: the machine moves */
+/* Sensors show low speeds as zero, up to some 0.5 m/s (common practice, no source): twice that is
+ * shown by all of them. */
+#define SHOWN_MPS 1.0
 #define SPEEDS_TICK_NS (NS_PER_S / 10) /* how often they are compared */
 
 /* SPN 4308 */
@@ -36,6 +39,7 @@ struct odometer {
     bool counter_known, running;
     bool driven;           /* something was driven since the window began */
     double counter_m;      /* last reading */
+    int64_t counter_ns;    /* when */
     double by_counter_m;   /* since the window began */
     double by_speed_m;
     int64_t since_ns;
