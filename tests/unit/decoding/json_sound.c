@@ -17,7 +17,7 @@ static const char *const sound[] = {
 static const char *const unsound[] = {
     "", " ", "{", "[1,]", "[1 2]", "{\"a\"}", "{\"a\":}", "{a:1}", "\"a", "\"\\x\"", "\"\\u12\"",
     "\"\\ude00\"", "\"\\ud83d\"", "\"\\ud83dx\"", "tru", "-", "nothing", "{\"a\":1,}", "'a'",
-    "[.6]", "[-.]", "[1e]", "\xEF\xBB\xBF" "0", "\xEF\xBB\xBF", "\xEF\xBB\xBF\xEF\xBB\xBF{}",
+    "[.6]", "[-.]", "[1e]", ("\xEF\xBB\xBF" "0"), "\xEF\xBB\xBF", "\xEF\xBB\xBF\xEF\xBB\xBF{}",
 };
 
 /* The parser is the measure: with memory enough it gives nothing for mistakes only. */
