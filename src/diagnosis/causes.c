@@ -52,6 +52,8 @@ const struct link links[] = {
     {"ecu-restart", "ecu-silent", same_ecu},
     {"message-gaps", "ecu-silent", same_ecu},
     {"speed-lost", "ecu-silent", same_ecu},
+    {"speed-lost", "ecu-restart", restarted},
+    {"speed-not-available", "ecu-restart", restarted},
     {"speed-not-available", "supply-low", on_same_bus},
 
     /* who fell silent, started anew or shares an address does not finish its transfers */

@@ -130,6 +130,11 @@ bool same_source(const struct findings *f, const struct found *effect, const str
            same_address(effect, cause) && overlap(effect, cause);
 }
 
+bool restarted(const struct findings *f, const struct found *effect, const struct found *cause)
+{
+    return same_ecu(f, effect, cause) && goes_with_restarts(f, effect);
+}
+
 /* What follows has gone on for a while when it is found: the cause began before it, or with it. */
 bool chain_cause(const struct findings *f, const struct found *effect, const struct found *cause)
 {

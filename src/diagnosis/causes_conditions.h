@@ -31,8 +31,9 @@ condition in_section, unheard, ordered, drove_off;
  * nobody holds. */
 condition one_of_both, did_not_answer, section_did_not_answer, made_up;
 
-/* Speed: the selected one follows its source (SPN 4308); two findings about one source. */
-condition selects, same_source;
+/* Speed: the selected one follows its source (SPN 4308); two findings about one source; one that
+ * was gone as often as its ECU started anew, and no more often. */
+condition selects, same_source, restarted;
 
 /* Trouble codes: about messages that failed to come, about the supply, about a speed. */
 condition misses, supply_says, sender_says_why, says_it_again;

@@ -1,4 +1,7 @@
-/* causes_work.h - how an implement belongs to the speed and to the controller that it lives by. */
+/*
+ * causes_work.h - how an implement belongs to the speed and to the controller that it lives by, and
+ * a speed to the starts of its ECU.
+ */
 #ifndef DRAWBAR_DIAGNOSIS_CAUSES_WORK_H
 #define DRAWBAR_DIAGNOSIS_CAUSES_WORK_H
 
@@ -17,5 +20,9 @@ bool is_about_controller(const struct findings *f, const struct found *about,
 
 /* Whether a finding bears the address of an implement that has a chain. */
 bool is_of_implement(const struct findings *f, const struct found *found);
+
+/* Whether each time at which a speed was lost or not available belongs to a start of its ECU that
+ * no key explains: it went down, and came back. */
+bool goes_with_restarts(const struct findings *f, const struct found *speed);
 
 #endif

@@ -31,6 +31,7 @@ void pair_begin(struct pair *p, const char *effect, const char *cause)
     p->history.sources = p->sources;
     p->history.implements = p->implements;
     p->history.buses = p->buses;
+    p->history.restarts = p->restarts;
     p->findings.history = &p->history;
 }
 
@@ -56,6 +57,11 @@ struct dbr_speed_source *pair_source(struct pair *p, uint8_t address, enum dbr_s
     *source = (struct dbr_speed_source){
         .address = address, .kind = kind, .pgn = GROUP, .selection = 255};
     return source;
+}
+
+void pair_restart(struct pair *p, double at)
+{
+    p->restarts[p->history.restart_count++] = (struct dbr_restart){.at_ns = (int64_t)(at * 1e9)};
 }
 
 void pair_code(struct pair *p, struct found *found, uint32_t spn, uint8_t fmi)

@@ -23,6 +23,7 @@ struct pair {
     struct dbr_speed_source sources[PAIR_ROOM];
     struct dbr_implement implements[1];
     struct dbr_bus buses[1];
+    struct dbr_restart restarts[1];
     struct dbr_trouble trouble;
     struct found effect, cause;
 };
@@ -37,6 +38,9 @@ void pair_time(struct found *found, double from, double to);
 /* An ECU that has claimed its address with a NAME, and a source of speed; to be completed. */
 struct dbr_ecu *pair_ecu(struct pair *p, uint8_t interface, uint8_t address, uint64_t name);
 struct dbr_speed_source *pair_source(struct pair *p, uint8_t address, enum dbr_speed_kind kind);
+
+/* The first ECU starts anew, in seconds. */
+void pair_restart(struct pair *p, double at);
 
 /* Gives the trouble code to the finding that is about one. */
 void pair_code(struct pair *p, struct found *found, uint32_t spn, uint8_t fmi);

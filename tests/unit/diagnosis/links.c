@@ -132,6 +132,19 @@ static void one_source(struct pair *p)
     p->effect.kind = p->cause.kind = DBR_SPEED_WHEEL;
 }
 
+/* Gone from 20 s to 30 s: its ECU starts anew as it goes. */
+static void started(struct pair *p)
+{
+    struct dbr_speed_source *s = pair_source(p, 140, DBR_SPEED_WHEEL);
+
+    pair_ecu(p, 0, 140, NAME_TRACTOR);
+    pair_restart(p, 20);
+    p->effect.kind = DBR_SPEED_WHEEL;
+    s->lost.count = s->not_available.count = 1;
+    s->lost.items[0] = s->not_available.items[0] =
+        (struct dbr_spell){.start_ns = 20000000000, .end_ns = 30000000000};
+}
+
 static void own_speed(struct pair *p)
 {
     p->effect.kind = DBR_SPEED_IMPLEMENT;
@@ -210,6 +223,8 @@ static const struct {
     {"ecu-restart", "ecu-silent", BUS | ADDRESS, NULL},
     {"message-gaps", "ecu-silent", BUS | ADDRESS, NULL},
     {"speed-lost", "ecu-silent", BUS | ADDRESS, NULL},
+    {"speed-lost", "ecu-restart", BUS | ADDRESS, started},
+    {"speed-not-available", "ecu-restart", BUS | ADDRESS, started},
     {"speed-not-available", "supply-low", BUS, NULL},
     {"transfer-failed", "bus-off", BUS, NULL},
     {"transfer-failed", "bus-error-burst", BUS, NULL},
