@@ -55,6 +55,7 @@ struct dbr_finding {
     bool open;               /* lasted to the end of the recording */
     uint64_t count;          /* how often it happened, >= 1 */
     const char *section;     /* of the rig, where it is placed in one; NULL: not known */
+    const char *missing;     /* label of the ECU of the rig that it misses; NULL: none */
     const char *title;       /* one line: what happened to whom */
     struct dbr_lines evidence;
     struct dbr_lines checks;   /* next steps, first one first */
@@ -74,6 +75,7 @@ struct dbr_diagnosis {
     const struct dbr_finding *findings; /* worst first, then in the order of time */
     uint64_t findings_dropped;          /* beyond the ceiling; 0 in any sane recording */
     struct dbr_lines cannot_tell;   /* what this recording leaves open, and why */
+    struct dbr_lines untold;        /* labels of ECUs of the rig: there or not, it is unknown */
     struct dbr_lines record_better; /* how the next one would tell more */
     struct dbr_verdict verdict;
 };

@@ -60,7 +60,8 @@ struct dbr_rig {
 struct dbr_rig *dbr_rig_load(const char *path, struct dbr_error *error);
 void dbr_rig_free(struct dbr_rig *rig);
 
-/* The ECU of the rig that this one is; -1: the rig knows none. A whole NAME weighs most. */
+/* The ECU of the rig that this one is; -1: the rig knows none. A whole NAME weighs most; where the
+ * recording does not tell the NAME, the address has to do. */
 int dbr_rig_find(const struct dbr_rig *rig, const struct dbr_ecu *ecu);
 
 /* Whether an ECU, by any NAME that its address had, fits entry `index` of the rig. */

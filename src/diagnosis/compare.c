@@ -30,10 +30,17 @@ static bool same_trouble(const struct dbr_trouble *a, const struct dbr_trouble *
            a->code.older_layout == b->code.older_layout;
 }
 
+/* ECUs of a rig that nobody heard have no address: the rig's label tells them apart. */
+static bool same_missing(const char *a, const char *b)
+{
+    return a && b ? strcmp(a, b) == 0 : a == b;
+}
+
 static bool same_finding(const struct dbr_side *sa, const struct dbr_finding *a,
                          const struct dbr_side *sb, const struct dbr_finding *b)
 {
     if (strcmp(a->code, b->code) != 0 || a->pgn != b->pgn ||
+        !same_missing(a->missing, b->missing) ||
         (a->trouble && !same_trouble(a->trouble, b->trouble)))
         return false;
     return share_member(sa, a, sb, b);

@@ -261,6 +261,19 @@ static bool code_may_come(const struct dbr_side *before, const struct dbr_side *
            dbr_history_moved(after->history);
 }
 
+/* Whether the recording after tells if the ECU of the rig that was missing is there. */
+static bool told_of(const struct dbr_side *before, const struct dbr_side *after,
+                    const struct dbr_finding *f)
+{
+    const struct dbr_lines *untold = &after->diagnosis->untold;
+
+    (void)before;
+    for (size_t i = 0; i < untold->count; i++)
+        if (strcmp(untold->items[i], f->missing) == 0)
+            return false;
+    return true;
+}
+
 static bool long_enough(const struct dbr_side *before, const struct dbr_side *after,
                         const struct dbr_finding *f)
 {
@@ -307,6 +320,8 @@ static const struct {
     {"coverage-", work_state_on, "its work state was never on in the recording after"},
     {"address-", claims_seen, NO_CLAIM},
     {"name-", claims_seen, NO_CLAIM},
+    {"ecu-missing", told_of,
+     "the claims that tell who is on the bus are not in the recording after"},
     {"fault-code-", code_may_come,
      "the code came up during a drive, and the machine never drove in the recording after"},
     {"", long_enough, "the recording after is shorter than it took to show before"},

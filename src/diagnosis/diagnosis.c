@@ -282,6 +282,7 @@ struct dbr_diagnosis *dbr_diagnosis_new(const struct dbr_history *history,
     number_findings(&d->findings);
     bool complete = publish_findings(d) && find_roots(d);
     d->seen.cannot_tell = unknowns_list(&d->findings);
+    d->seen.untold = unknowns_untold(&d->findings);
     d->seen.record_better = unknowns_advice(&d->findings);
     d->seen.verdict.sentence = complete ? sentence(d) : "";
     if (!complete || d->findings.failed) {
@@ -300,6 +301,7 @@ void dbr_diagnosis_free(struct dbr_diagnosis *diagnosis)
         return;
     findings_release(&d->findings);
     free((void *)d->seen.cannot_tell.items);
+    free((void *)d->seen.untold.items);
     free((void *)d->seen.record_better.items);
     free(d->list);
     free(d->roots);

@@ -225,29 +225,29 @@ void dbr_rig_free(struct dbr_rig *seen)
     free(rig);
 }
 
-/* How well an address under a NAME (NULL: not known) fits an entry: 0 not at all; a whole NAME
- * beats fields, fields an address. */
-static unsigned fit_name(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu,
-                         const uint64_t *name)
+/* How well an address under a NAME fits an entry: 0 not at all; a whole NAME beats fields,
+ * fields an address. */
+static unsigned fit_name(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu, uint64_t name)
 {
     unsigned fields = dbr_when_name_conditions(&entry->when);
 
-    if (entry->named && (!name || *name != entry->name))
+    if (entry->named && name != entry->name)
         return 0;
     if (entry->when.address >= 0 && entry->when.address != ecu->address)
         return 0;
-    if (fields > 0 && (!name || !dbr_when_matches_name(&entry->when, *name)))
+    if (fields > 0 && !dbr_when_matches_name(&entry->when, name))
         return 0;
     return (entry->named ? 100 : 0) + 2 * fields + (entry->when.address >= 0);
 }
 
-/* An address may have had several users: the best fit of them counts. */
+/* An address may have had several users: the best fit of them counts. Where the recording holds
+ * no claim for it, the address alone has to do. */
 static unsigned fit(const struct dbr_rig_ecu *entry, const struct dbr_ecu *ecu)
 {
-    unsigned best = ecu->name_count == 0 ? fit_name(entry, ecu, NULL) : 0;
+    unsigned best = ecu->name_count == 0 && entry->when.address == ecu->address;
 
     for (size_t i = 0; i < ecu->name_count; i++) {
-        unsigned how = fit_name(entry, ecu, &ecu->names[i]);
+        unsigned how = fit_name(entry, ecu, ecu->names[i]);
         best = how > best ? how : best;
     }
     return best;

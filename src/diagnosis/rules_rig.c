@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "diagnosis/wording.h"
+#include "drawbar/can_id.h"
 
 static bool was_heard(const struct findings *f, size_t entry)
 {
@@ -15,11 +16,34 @@ static bool was_heard(const struct findings *f, size_t entry)
     return false;
 }
 
+/* Somebody who sends, whose claim the recording does not hold, and whom the rig does not know by
+ * its address: it may be any that the rig knows by NAME. One that was asked for its claim in vain
+ * has none to tell, so it is not one of these. */
+static bool may_be_any(const struct findings *f, const struct dbr_ecu *ecu)
+{
+    return ecu->name_count == 0 && ecu->address < DBR_ADDRESS_NULL && !ecu->asked_in_vain &&
+           dbr_rig_find(f->rig, ecu) < 0;
+}
+
+size_t rig_strangers(const struct findings *f)
+{
+    size_t count = 0;
+
+    for (size_t i = 0; f->rig && i < f->history->ecu_count; i++)
+        count += may_be_any(f, &f->history->ecus[i]);
+    return count;
+}
+
+bool rig_untold(const struct findings *f, size_t entry)
+{
+    return f->rig->ecus[entry].when.address < 0 && !was_heard(f, entry) && rig_strangers(f) > 0;
+}
+
 void judge_ecu_missing(struct findings *f, const struct rule *rule)
 {
     for (size_t i = 0; f->rig && i < f->rig->ecu_count; i++) {
         const struct dbr_rig_ecu *entry = &f->rig->ecus[i];
-        if (was_heard(f, i))
+        if (was_heard(f, i) || rig_untold(f, i))
             continue;
         struct found *found = findings_add(f, rule);
         found_about(found, -1, entry->when.address, -1);
@@ -31,6 +55,7 @@ void judge_ecu_missing(struct findings *f, const struct rule *rule)
         found_evidence(f, found, "the rig \"%.60s\" has it in section \"%.60s\"", f->rig->name,
                        f->rig->sections[entry->section]);
         found->section = (int)entry->section;
+        found->seen.missing = findings_text(f, "%s", entry->label);
     }
 }
 

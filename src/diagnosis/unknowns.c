@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 
+#include "diagnosis/rules_rig.h"
 #include "diagnosis/wording.h"
 
 /* Shorter than this a recording holds no drive (contract: sources are compared for 20 s). */
@@ -53,6 +54,38 @@ static const char *no_names(struct findings *f)
         return NULL;
     return "no address claim was seen, so who is who is only guessed by address; record from "
            "key-on";
+}
+
+#define RIG_LABELS 3u /* of ECUs that are told one by one */
+
+/* Labels of the first, and how many more. */
+static const char *first_labels(struct findings *f, const struct dbr_lines *all)
+{
+    const char *text = "";
+
+    for (size_t i = 0; i < all->count && i < RIG_LABELS; i++)
+        text = findings_text(f, "%s%s%.60s", text, i == 0 ? "" : ", ", all->items[i]);
+    return all->count <= RIG_LABELS
+               ? text : findings_text(f, "%s and %zu more", text, all->count - RIG_LABELS);
+}
+
+/* Whom the rig knows by NAME alone: of fewer strangers than such ECUs, not all can be there. */
+static const char *rig_by_name(struct findings *f)
+{
+    struct dbr_lines untold = unknowns_untold(f);
+    size_t strangers = rig_strangers(f), needed = 0;
+    const char *text = NULL;
+
+    for (size_t i = 0; f->rig && i < f->rig->ecu_count; i++)
+        needed += rig_untold(f, i) && !f->rig->ecus[i].optional;
+    if (untold.count > 0)
+        text = findings_text(f, "the rig knows %s by NAME alone, and the claims of %zu ECU%s that "
+                                "send%s are not here: whether the rig's are there is not known%s",
+                             first_labels(f, &untold), strangers, strangers == 1 ? "" : "s",
+                             strangers == 1 ? "s" : "",
+                             needed > strangers ? ", only that not all of them are" : "");
+    free((void *)untold.items);
+    return text;
 }
 
 static const char *no_implement(struct findings *f)
@@ -127,9 +160,18 @@ static const char *transfers_beyond(struct findings *f)
                          open, large, kinds);
 }
 
+/* Who of the rig is there is known of all. */
+static bool rig_told(const struct findings *f)
+{
+    for (size_t i = 0; f->rig && i < f->rig->ecu_count; i++)
+        if (rig_untold(f, i))
+            return false;
+    return true;
+}
+
 static const char *from_key_on(struct findings *f)
 {
-    return any_name(f) ? NULL : "start the recorder before the key is turned on";
+    return any_name(f) && rig_told(f) ? NULL : "start the recorder before the key is turned on";
 }
 
 static const char *with_error_frames(struct findings *f)
@@ -186,10 +228,21 @@ static struct dbr_lines collect(struct findings *f, ask *const *asks, size_t cou
 
 struct dbr_lines unknowns_list(struct findings *f)
 {
-    static ask *const asks[] = {no_stamps, too_short,       no_names, no_implement,
+    static ask *const asks[] = {no_stamps, too_short,       no_names, rig_by_name, no_implement,
                                 no_motion, no_error_frames, waiting,  beyond_ceiling,
                                 lossy_transfers, transfers_beyond, no_key};
     return collect(f, asks, sizeof asks / sizeof asks[0]);
+}
+
+struct dbr_lines unknowns_untold(struct findings *f)
+{
+    struct dbr_lines lines = {0, calloc(DBR_RIG_ECUS_MAX, sizeof(const char *))};
+
+    f->failed = f->failed || !lines.items;
+    for (size_t i = 0; lines.items && f->rig && i < f->rig->ecu_count; i++)
+        if (rig_untold(f, i))
+            lines.items[lines.count++] = findings_text(f, "%s", f->rig->ecus[i].label);
+    return lines;
 }
 
 struct dbr_lines unknowns_advice(struct findings *f)
