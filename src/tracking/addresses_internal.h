@@ -37,7 +37,7 @@ struct contest {
     struct dbr_conflict seen;
     struct ecu *ecu;
     uint64_t frames_before;    /* of the address, other than claims */
-    int64_t first_before_ns;
+    int64_t active_before_ns;  /* on the clock of the bus, without silences */
     /* after the contest was settled, ANSWER_NS after the second claim */
     uint64_t old_frames, new_frames; /* in groups sent before, and in new groups */
     int64_t old_first_ns, old_last_ns, new_first_ns, new_last_ns;

@@ -71,7 +71,7 @@ void contest_begin(struct addresses *a, const struct sighting *s, uint64_t name)
     c->certain = named && c->present;
     c->ecu = s->ecu;
     c->frames_before = ecu->frames - ecu->claims - 1;
-    c->first_before_ns = ecu->first_ns;
+    c->active_before_ns = s->ecu->active_ns;
     c->seen = (struct dbr_conflict){.interface = ecu->interface,
                                     .address = ecu->address,
                                     .at_ns = s->now_ns,
@@ -103,6 +103,13 @@ static void name_incumbent(struct contest *c, uint64_t name)
     c->seen.newcomer_wins = c->seen.newcomer < name;
 }
 
+/* The incumbent claims against a newcomer that is there. One that was away and did not answer may
+ * have been put back in the place of the newcomer. */
+static bool defends(const struct contest *c, const struct sighting *s, uint64_t name)
+{
+    return name == c->seen.incumbent && s->now_ns - s->ecu->previous_ns <= PRESENT_NS;
+}
+
 static void take_answer(struct contest *c, const struct sighting *s, uint64_t name, bool asked)
 {
     int64_t delay = s->now_ns - c->seen.at_ns;
@@ -121,7 +128,7 @@ static void take_answer(struct contest *c, const struct sighting *s, uint64_t na
     if (!party || !c->seen.incumbent_named)
         return;
     if (s->ecu == c->ecu) {
-        c->certain = true;
+        c->certain = c->certain || defends(c, s, name);
         return;
     }
     if (name != loser_of(c) || c->seen.outcome != DBR_LOSER_UNKNOWN)
@@ -163,10 +170,9 @@ static bool both_go_on(const struct contest *c)
         return false;
     if (c->new_frames >= 2 && c->new_last_ns - c->new_first_ns >= SHARED_NS)
         return true;
-    int64_t before_span = c->seen.at_ns - c->first_before_ns;
-    return before_span >= SHARED_NS &&
+    return c->active_before_ns >= SHARED_NS &&
            (double)c->old_frames / (double)old_span >=
-               TWO_SENDERS_RATE * (double)c->frames_before / (double)before_span;
+               TWO_SENDERS_RATE * (double)c->frames_before / (double)c->active_before_ns;
 }
 
 /*

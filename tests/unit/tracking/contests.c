@@ -66,6 +66,60 @@ Test(tracking_contests, an_incumbent_that_was_gone_is_none)
     }
 }
 
+/*
+ * A spare part put in for a unit that had been silent for long, like for like: it sends the same,
+ * and as often. It claims once more as it is asked, and the old unit is put back where it was no
+ * better.
+ */
+Test(tracking_contests, a_spare_part)
+{
+    static const uint64_t spares[] = {NAME_NEWCOMER, NAME_THIRD};
+
+    for (int row = 0; row < 8; row++) {
+        uint64_t spare = spares[row & 1];
+        bool asked = row & 2, put_back = row & 4;
+        struct story *s = contested(NAME_WEIGHER, spare, 8);
+        works(s, 131, 65301, 30.3, put_back ? 40 : 60);
+        if (asked) {
+            story_request(s, 30.5, 254, 255);
+            story_claim(s, 30.52, 131, spare);
+        }
+        if (put_back)
+            story_claim(s, 50, 131, NAME_WEIGHER);
+        if (put_back)
+            works(s, 131, 65301, 50.3, 60);
+        struct outcome *o = story_tell(s);
+        cr_expect_eq(o->history->conflict_count, 0, "%d: %s", row, outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
+/* It was not in the way for long enough to be noticed, and claims in its turn. */
+Test(tracking_contests, an_incumbent_that_defends_itself_late)
+{
+    struct story *s = contested(NAME_WEIGHER, NAME_THIRD, 8);
+    works(s, 131, 65301, 30.3, 60);
+    story_claim(s, 33, 131, NAME_WEIGHER);
+    story_claim(s, 33.1, 132, NAME_THIRD);
+    struct outcome *o = story_tell(s);
+
+    cr_expect_eq(only(o)->outcome, DBR_LOSER_MOVED);
+    outcome_free(o);
+}
+
+/* Silent for long, and then twice as often: the old unit is there as well, and sends the same. */
+Test(tracking_contests, an_incumbent_that_comes_back_and_sends_the_same)
+{
+    struct story *s = contested(NAME_WEIGHER, NAME_NEWCOMER, 8);
+    works(s, 131, 65301, 30.3, 60);
+    works(s, 131, 65301, 30.4, 60);
+    struct outcome *o = story_tell(s);
+
+    cr_expect_eq(only(o)->outcome, DBR_LOSER_STAYED);
+    cr_expect(outcome_has(o, "address-shared", 131), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
 /* It paused, came back, and both go on: then it was one after all. */
 Test(tracking_contests, an_incumbent_that_comes_back)
 {
