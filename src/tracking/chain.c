@@ -164,8 +164,42 @@ static uint64_t output_of(const struct implement *i)
     return mask;
 }
 
-/* Hitch and drive together count as one: either may be meant for another machine. Sections that
- * the controller switched off need no coverage, unless it puts out and they never were on. */
+static bool another_works(const struct implements *im, const struct implement *i)
+{
+    for (size_t k = 0; k < im->count; k++)
+        if (&im->items[k] != i && im->items[k].seen.interface == i->seen.interface &&
+            own_word(&im->items[k]) == DBR_ANSWER_HELD)
+            return true;
+    return false;
+}
+
+/* Nothing came out since its state went off, as it tells. */
+static bool output_ended(const struct implement *i)
+{
+    bool told = false;
+
+    for (size_t e = 0; e < i->element_count; e++)
+        told = told || (i->elements[e].told && i->elements[e].told_ns >= i->state_ns);
+    return told && output_of(i) == 0;
+}
+
+/*
+ * Hitch and drive together count as one: either may be meant for another machine, as both are
+ * where another implement works, or where this one is asked for nothing. A trailed one stays down
+ * and driven at a headland, where the operator switches it off: its output ends with its state,
+ * while its own wheel turns.
+ */
+static bool is_down_and_driven(const struct implements *im, const struct implement *i,
+                               const struct surroundings *around, int64_t now)
+{
+    return work_lowered(around->work, i->seen.interface, now) == DBR_ANSWER_HELD &&
+           work_drive(around->work, i->seen.interface, now) == DBR_ANSWER_HELD &&
+           ask_setpoint(i, around).answer != DBR_ANSWER_FAILED && !another_works(im, i) &&
+           !(i->put_off && output_ended(i));
+}
+
+/* Sections that the controller switched off need no coverage, unless it puts out and they never
+ * were on. */
 uint64_t implement_evidence(const struct implements *im, const struct implement *i,
                             const struct surroundings *around, int64_t now)
 {
@@ -177,8 +211,7 @@ uint64_t implement_evidence(const struct implements *im, const struct implement 
         return i->work_setpoint == DBR_ANSWER_HELD && !i->was_on ? mask : 0;
     if (is_ordered(im, i, around, now))
         mask |= DBR_EVIDENCE_WORK_SETPOINT;
-    if (work_lowered(around->work, i->seen.interface, now) == DBR_ANSWER_HELD &&
-        work_drive(around->work, i->seen.interface, now) == DBR_ANSWER_HELD)
+    if (is_down_and_driven(im, i, around, now))
         mask |= DBR_EVIDENCE_LOWERED | DBR_EVIDENCE_DRIVE;
     return mask;
 }

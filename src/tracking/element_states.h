@@ -25,4 +25,7 @@ bool element_states_tell(struct element_states *states, const struct role_value 
 /* Unknown where none of them says on or off. */
 enum dbr_answer element_states_any(const struct element_states *states);
 
+/* The same of one element alone; unknown where it never spoke. */
+enum dbr_answer element_states_of(const struct element_states *states, uint16_t element);
+
 #endif

@@ -46,15 +46,36 @@ static void tell(struct dbr_link_story *story, struct link_answer a, int64_t now
 
 static_assert(DBR_IMPLEMENT_ELEMENTS_MAX <= 64, "a bit for each element");
 
-/* Elements that are asked for a rate and tell none: a bit each. */
-static uint64_t lacking(const struct implement *i)
+/* A bin or a boom that is off while another one works, or was told to be, has nothing to put out. */
+static bool is_switched_off(const struct implement *i, uint16_t element)
+{
+    return (i->work_state == DBR_ANSWER_HELD &&
+            element_states_of(&i->work_states, element) == DBR_ANSWER_FAILED) ||
+           (i->work_setpoint == DBR_ANSWER_HELD &&
+            element_states_of(&i->work_setpoints, element) == DBR_ANSWER_FAILED);
+}
+
+/* Elements that are asked for a rate and told none up to now for so long that it is missing: a bit
+ * each; `*since_ns`: when the first of them began to; `*any`: whether one goes on, for how long
+ * ever. */
+static uint64_t lacking(struct implement *i, bool works, int64_t now, int64_t *since_ns, bool *any)
 {
     uint64_t mask = 0;
 
+    *since_ns = now;
+    *any = false;
     for (size_t e = 0; e < i->element_count; e++) {
-        const struct element *el = &i->elements[e];
-        if (el->asked && el->setpoint > 0 && el->told && !(el->actual > 0))
+        struct element *el = &i->elements[e];
+        bool lacks = works && el->asked && el->setpoint > 0 && el->told && !(el->actual > 0) &&
+                     !is_switched_off(i, el->number);
+        if (lacks && !el->lacks)
+            el->lacks_ns = now;
+        if ((lacks || el->lacks) && now - el->lacks_ns >= MISSING_NS) {
             mask |= UINT64_C(1) << e;
+            *since_ns = el->lacks_ns < *since_ns ? el->lacks_ns : *since_ns;
+        }
+        el->lacks = lacks;
+        *any = *any || lacks;
     }
     return mask;
 }
@@ -80,24 +101,33 @@ static unsigned bits_of(uint64_t mask)
     return count;
 }
 
-static void judge_rate(struct implement *i, const struct surroundings *around, bool works,
-                       int64_t now)
+static void keep_missing(struct implement *i, const struct surroundings *around, uint64_t missing,
+                         int64_t since_ns, int64_t now)
 {
-    uint64_t missing = works ? lacking(i) : 0;
+    struct dbr_spell *spell = watch_hold(&i->rate_missing, since_ns);
+    enum dbr_answer drive = work_drive(around->work, i->seen.interface, now);
 
-    if (works)
-        note_shown(i);
-    if (missing == 0) {
-        watch_end(&i->rate_missing, &i->seen.rate_missing, now, MISSING_NS);
-        return;
-    }
-    struct dbr_spell *spell = watch_hold(&i->rate_missing, now);
+    spell->end_ns = now;
     spell->mask |= missing;
     if (bits_of(missing) > spell->count)
         spell->count = bits_of(missing);
-    enum dbr_answer drive = work_drive(around->work, i->seen.interface, now);
     i->seen.drive_disengaged = i->seen.drive_disengaged || drive == DBR_ANSWER_FAILED;
     i->seen.drive_engaged = i->seen.drive_engaged || drive == DBR_ANSWER_HELD;
+}
+
+static void judge_rate(struct implement *i, const struct surroundings *around, bool works,
+                       int64_t now)
+{
+    int64_t since_ns;
+    bool any;
+    uint64_t missing = lacking(i, works, now, &since_ns, &any);
+
+    if (works)
+        note_shown(i);
+    if (missing != 0)
+        keep_missing(i, around, missing, since_ns, now);
+    if (!any)
+        watch_end(&i->rate_missing, &i->seen.rate_missing, now, MISSING_NS);
 }
 
 /* What has said for long enough that it works, until the next tick: a bit each. */

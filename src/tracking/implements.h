@@ -25,6 +25,8 @@ struct element {
     double sums[4];              /* set-point, rate, speed, turns: of the ticks that count */
     unsigned ticks;
     unsigned shown_ticks;        /* asked to put out, and it did */
+    bool lacks;                  /* asked to put out, and it tells that it does not, */
+    int64_t lacks_ns;            /* since then */
     double meter;
     int64_t told_ns, meter_ns;
 };
