@@ -9,6 +9,10 @@
 /* Shorter than this a recording holds no drive (contract: sources are compared for 20 s). */
 #define SHORT_NS INT64_C(20000000000)
 
+/* Contract, ecu-silent: after 10 frames, 3 s and ten times the mean interval. */
+#define ENDED_FRAMES 10u
+#define ENDED_NS INT64_C(3000000000)
+
 static bool any_name(const struct findings *f)
 {
     for (size_t i = 0; i < f->history->ecu_count; i++)
@@ -113,6 +117,28 @@ static const char *no_key(struct findings *f)
                                     "the other from %s on is taken for switching off",
                                  word_time(f, bus->switched_off_ns));
     }
+    return NULL;
+}
+
+/* As an ECU that falls silent (contract, ecu-silent); there is no bus left on which it could. */
+static bool ended_early(const struct dbr_history *h, const struct dbr_bus *bus)
+{
+    int64_t silent_ns = h->end_ns - bus->last_ns, life_ns = bus->last_ns - bus->first_ns;
+
+    return bus->frames >= ENDED_FRAMES && bus->switched_off_ns < 0 && silent_ns >= ENDED_NS &&
+           silent_ns >= 10 * (life_ns / (int64_t)bus->frames);
+}
+
+static const char *dead_bus(struct findings *f)
+{
+    const struct dbr_history *h = f->history;
+
+    for (size_t i = 0; h->timed && i < h->bus_count; i++)
+        if (ended_early(h, &h->buses[i]))
+            return findings_text(f, "nothing was recorded%s from %s on while the recording went "
+                                    "on: its ECUs may have lost their power, or the recorder its "
+                                    "connection",
+                                 word_where(f, (int)i), word_time(f, h->buses[i].last_ns));
     return NULL;
 }
 
@@ -230,7 +256,7 @@ struct dbr_lines unknowns_list(struct findings *f)
 {
     static ask *const asks[] = {no_stamps, too_short,       no_names, rig_by_name, no_implement,
                                 no_motion, no_error_frames, waiting,  beyond_ceiling,
-                                lossy_transfers, transfers_beyond, no_key};
+                                lossy_transfers, transfers_beyond, no_key, dead_bus};
     return collect(f, asks, sizeof asks / sizeof asks[0]);
 }
 

@@ -119,3 +119,37 @@ Test(diagnosis_recording_words, pauses_of_the_whole_recording)
         outcome_free(o);
     }
 }
+
+static bool leaves_open(const struct outcome *o, const char *words)
+{
+    for (size_t i = 0; i < o->diagnosis->cannot_tell.count; i++)
+        if (strstr(o->diagnosis->cannot_tell.items[i], words))
+            return true;
+    return false;
+}
+
+/* One of two buses ends before the recording does: nobody is left on it who could be silent. */
+Test(diagnosis_recording_words, a_bus_that_ends_early)
+{
+    static const struct {
+        const char *what;
+        double every, until;
+        bool told;
+    } rows[] = {
+        {"halfway", 0.1, 40, true},
+        {"2 s before the end", 0.1, 87.9, false},
+        {"that carried a message in 8 s only", 8, 80, false},
+        {"never", 0.1, 90, false},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = story_new();
+        story_background(s, 0, 90);
+        story_on(s, 1);
+        story_beat(s, story_id(6, 65300, 255, 140), rows[i].every, 1, rows[i].until,
+                   "0000000000000000");
+        struct outcome *o = story_tell(s);
+        cr_expect_eq(leaves_open(o, "nothing was recorded on"), rows[i].told, "%s", rows[i].what);
+        outcome_free(o);
+    }
+}
