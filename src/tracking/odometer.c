@@ -27,7 +27,8 @@
 static void restart_window(struct odometer *o, int64_t now)
 {
     o->by_counter_m = o->by_speed_m = 0;
-    o->since_ns = now;
+    o->agreed_counter_m = o->agreed_speed_m = 0;
+    o->since_ns = o->agreed_ns = now;
     o->running = true;
     o->driven = false;
 }
@@ -56,20 +57,34 @@ void odometer_speed(struct source *src, double mps, int64_t now)
     o->by_speed_m += (mps + src->mps) / 2 * (double)(now - src->valid_ns) / NS_PER_S;
 }
 
+/* An odd time begins where the two last agreed in its first window, and goes on with whole ones. */
+static void hold_odd(struct source *src, int64_t now)
+{
+    const struct odometer *o = &src->odometer;
+    bool first = !src->distance_odd.on;
+    struct dbr_spell *spell = watch_hold(&src->distance_odd, o->agreed_ns);
+
+    spell->own = first ? o->by_counter_m - o->agreed_counter_m : spell->own + o->by_counter_m;
+    spell->high = first ? o->by_speed_m - o->agreed_speed_m : spell->high + o->by_speed_m;
+    spell->end_ns = now;
+}
+
 static void judge_window(struct source *src, int64_t now)
 {
     struct odometer *o = &src->odometer;
     double more = fmax(o->by_counter_m, o->by_speed_m);
+    bool odd = fabs(o->by_counter_m - o->by_speed_m) > DISTANCE_SHARE * more;
 
+    if (!odd) {
+        o->agreed_ns = now;
+        o->agreed_counter_m = o->by_counter_m;
+        o->agreed_speed_m = o->by_speed_m;
+    }
     if (more < DISTANCE_M || now - o->since_ns < WINDOW_NS)
         return;
     src->seen.distances_compared++;
-    if (fabs(o->by_counter_m - o->by_speed_m) > DISTANCE_SHARE * more) {
-        bool first = !src->distance_odd.on;
-        struct dbr_spell *spell = watch_hold(&src->distance_odd, o->since_ns);
-        spell->own = (first ? 0 : spell->own) + o->by_counter_m;
-        spell->high = (first ? 0 : spell->high) + o->by_speed_m;
-        spell->end_ns = now;
+    if (odd) {
+        hold_odd(src, now);
     } else {
         watch_end(&src->distance_odd, &src->seen.distance, src->distance_odd.spell.end_ns, 0);
     }

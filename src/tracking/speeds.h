@@ -43,6 +43,8 @@ struct odometer {
     double by_counter_m;   /* since the window began */
     double by_speed_m;
     int64_t since_ns;
+    double agreed_counter_m, agreed_speed_m; /* the same when the two last agreed in it, */
+    int64_t agreed_ns;                       /* then */
 };
 
 #define SETTLE_STRETCHES 5u /* the last one ended 4 of them ago: the time to settle (witnesses.c) */
