@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "tracking/implements.h"
+#include "tracking/partings.h"
 
 /* Contract: rate-missing and coverage-missing. */
 #define MISSING_NS (5 * NS_PER_S)
@@ -16,6 +17,10 @@
 /* A client of a task controller says something every 2 s at least (ISO 11783-10, client task):
  * after half a second more its last rates are drawn no further. */
 #define HEARD_NS (5 * NS_PER_S / 2)
+
+/* A task controller tells its status every 2 s (ISO 11783-10): the last one before the key may be
+ * as old. */
+#define STATUS_NS (2 * NS_PER_S)
 
 /* A change of state that lasts less is told as the states around it: values come once a second. */
 #define SHORT_NS NS_PER_S
@@ -361,6 +366,17 @@ static void finish_widths(struct implement *i, const struct dbr_device *d)
     }
 }
 
+/* A controller goes with the key, and boots as it comes back. */
+static void drop_turns_of_key(struct dbr_spells *lost, const struct bus *bus)
+{
+    size_t kept = 0;
+
+    for (size_t k = 0; k < lost->count; k++)
+        if (!parting_with_key(bus, &lost->items[k], STATUS_NS))
+            lost->items[kept++] = lost->items[k];
+    lost->count = kept;
+}
+
 void implement_finish(struct implement *i, const struct surroundings *around, int64_t end_ns)
 {
     finish_elements(i);
@@ -371,4 +387,5 @@ void implement_finish(struct implement *i, const struct surroundings *around, in
     watch_finish(&i->coverage_missing, &i->seen.coverage_missing, end_ns,
                  least_of(&i->coverage_missing));
     watch_finish(&i->controller_lost, &i->seen.controller_lost, end_ns, 0);
+    drop_turns_of_key(&i->seen.controller_lost, &around->buses[i->seen.interface]);
 }

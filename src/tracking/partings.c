@@ -19,7 +19,7 @@ bool parting_with_key(const struct bus *bus, const struct dbr_spell *gap, int64_
 {
     const struct dbr_spells *turns = &bus->key_turns;
 
-    for (size_t i = 0; i < turns->count && !gap->open; i++)
+    for (size_t i = 0; i < turns->count; i++)
         if (gap->start_ns + play_ns >= turns->items[i].start_ns &&
             gap->start_ns <= turns->items[i].end_ns &&
             gap->end_ns <= turns->items[i].end_ns + POWER_UP_NS)

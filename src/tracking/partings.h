@@ -14,8 +14,8 @@
  * implement ask for 2 s of power again and again); a few, as the engine's, stay for longer. */
 #define POWER_DOWN_NS (15 * NS_PER_S)
 
-/* Whether a gap came and went with the key switch, as it was told; `play_ns`: by so much it may
- * begin before that, the interval of a message. */
+/* Whether a gap came and went with the key switch, as it was told, or may still go as the recording
+ * ends; `play_ns`: by so much it may begin before that, the interval of a message. */
 bool parting_with_key(const struct bus *bus, const struct dbr_spell *gap, int64_t play_ns);
 
 /* When the key was turned off, where it was on again shortly before a moment, or was not yet: -1:

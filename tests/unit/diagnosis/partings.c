@@ -129,6 +129,57 @@ Test(diagnosis_partings, with_the_key_and_back_with_it)
     }
 }
 
+/*
+ * A task controller and its implement, which asks for it; ISO 11783-10: the status every 2 s, and a
+ * client regards its controller as lost after 6 s. The key as above, from 40 s to 50 s.
+ */
+struct boot {
+    const char *what;
+    bool told;
+    double gone, back, end; /* of the controller; of the recording */
+    bool lost;
+};
+
+static struct outcome *boot(const struct boot *b)
+{
+    struct story *s = story_new();
+    uint32_t wheel = story_id(3, 65096, 255, 240);
+    uint32_t status = story_id(3, 51968, 255, 247);
+
+    story_background(s, 0, b->end);
+    story_claim(s, 0.1, 240, NAME_TRACTOR);
+    story_beat(s, wheel, 0.1, 0.4, 40, "000000000000FFF5");
+    story_beat(s, wheel, 0.1, 40, 50, b->told ? "000000000000FFF1" : "000000000000FFF5");
+    story_beat(s, wheel, 0.1, 50, b->end, "000000000000FFF5");
+    story_claim(s, 0.2, 128, NAME_SPREADER);
+    story_beat(s, story_id(3, 51968, 247, 128), 2, 2, b->end, "FFFFFFFF00000000");
+    story_beat(s, status, 2, 1, b->gone, "FEFFFFFF01000000");
+    story_beat(s, status, 2, b->back, b->end, "FEFFFFFF01000000");
+    return story_tell(s);
+}
+
+Test(diagnosis_partings, a_controller_that_boots_after_the_key)
+{
+    static const struct boot rows[] = {
+        {"it goes and comes", true, 43, 62, 110, false},
+        {"it goes a moment before the key is told", true, 39.5, 62, 110, false},
+        {"the recording ends as it boots", true, 43, 999, 63, false},
+        {"nobody told of a key", false, 43, 62, 110, true},
+        {"it was lost before", true, 25, 62, 110, true},
+        {"it comes long after", true, 43, 80, 110, true},
+        {"it does not come back", true, 43, 999, 110, true},
+        {"it goes once more", true, 70, 90, 110, true},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct outcome *o = boot(&rows[i]);
+        cr_expect_eq(outcome_has(o, "controller-lost", -1), rows[i].lost, "%s: %s",
+                     rows[i].what, outcome_codes(o));
+        cr_expect_eq(outcome_clean(o), !rows[i].lost, "%s: %s", rows[i].what, outcome_codes(o));
+        outcome_free(o);
+    }
+}
+
 /* Who starts once more after that has another reason. */
 Test(diagnosis_partings, the_second_restart_is_not_the_key)
 {
