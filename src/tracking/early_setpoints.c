@@ -21,8 +21,8 @@ bool early_setpoints_are_over(const struct bus *bus)
 
 bool early_setpoints_keep(struct early_setpoints *e, const struct sighting *s, enum dbr_role role)
 {
-    if (!is_setpoint(role) || s->id.destination == DBR_ADDRESS_GLOBAL ||
-        early_setpoints_are_over(s->bus) || e->count == DBR_EARLY_SETPOINTS_MAX)
+    if (!is_setpoint(role) || early_setpoints_are_over(s->bus) ||
+        e->count == DBR_EARLY_SETPOINTS_MAX)
         return false;
     e->frames[e->count++] = *s->frame;
     return true;

@@ -8,6 +8,7 @@
 #include <criterion/criterion.h>
 #include <stdio.h>
 
+#include "drawbar/limits.h"
 #include "support/story.h"
 
 #define ON 1u
@@ -129,6 +130,20 @@ Test(diagnosis_told_once, a_set_point_without_any_status_is_its_senders)
 
     cr_expect(has_chain(o, 247));
     cr_expect_not(outcome_has(o, "rate-missing", 128), "%s", outcome_codes(o));
+    outcome_free(o);
+}
+
+/* What cannot wait is told at once: nothing is lost, and nothing written beyond the room for it. */
+Test(diagnosis_told_once, more_set_points_than_can_wait)
+{
+    struct story *s = story_new();
+
+    tractor(s, 6, 8);
+    for (unsigned i = 0; i < 2 * DBR_EARLY_SETPOINTS_MAX; i++)
+        story_frame(s, 6.5 + 0.001 * i, story_id(3, 51968, 247, (uint8_t)(128 + i % 2)),
+                    value_command(1, 6, RATE));
+    struct outcome *o = story_tell(s);
+    cr_expect(has_chain(o, 128) && has_chain(o, 129));
     outcome_free(o);
 }
 
