@@ -81,7 +81,8 @@ void contests_frame(struct addresses *a, const struct sighting *s);
 /* Whether the address of `s` is or was contested in the last seconds. */
 bool contests_touch(const struct addresses *a, const struct sighting *s);
 
-/* Whether another ECU asked for the claim that `s` is, in the time that an answer may take. */
+/* Whether the claim that `s` is was asked for, in the time that an answer may take: not by what its
+ * ECU asked itself as it booted. */
 bool restarts_was_asked(const struct addresses *a, const struct sighting *s);
 
 /* A claim by the NAME that has the address already, and any other frame of an ECU. */

@@ -1,5 +1,5 @@
 /*
- * restarts.c - who claims its address again though no other ECU asked for it: it started anew.
+ * restarts.c - who claims its address again though nobody on the bus asked for it: it started anew.
  */
 #include <stdlib.h>
 
@@ -65,6 +65,22 @@ static bool was_away_before(const struct ecu *ecu, int64_t asked_ns)
     return away_before(ecu, asked_ns) > BOOT_PAUSE_NS;
 }
 
+/*
+ * Whether a question to all was put by the ECU that claims now, as it booted: under the null
+ * address, or under its own. One that was there all the while answers its own question as all do
+ * (SAE J1939-21, request to the global address).
+ */
+static bool asked_as_it_booted(const struct sighting *s, unsigned source, int64_t asked_ns)
+{
+    bool own = source == s->id.source;
+
+    if (!s->ecu)
+        return own;
+    if (own)
+        return was_away_before(s->ecu, asked_ns - 1); /* the question is a frame of its own */
+    return source == DBR_ADDRESS_NULL && was_away_before(s->ecu, asked_ns);
+}
+
 bool restarts_was_asked(const struct addresses *a, const struct sighting *s)
 {
     const int64_t *asked = a->asked_all[s->frame->interface];
@@ -75,12 +91,10 @@ bool restarts_was_asked(const struct addresses *a, const struct sighting *s)
         if (c->directed_ns >= 0 && c->directed_ns >= since)
             return true;
     }
-    for (unsigned source = 0; source < 256; source++) {
-        if (asked[source] < 0 || asked[source] < since || source == s->id.source)
-            continue;
-        if (source != DBR_ADDRESS_NULL || !s->ecu || !was_away_before(s->ecu, asked[source]))
+    for (unsigned source = 0; source < 256; source++)
+        if (asked[source] >= 0 && asked[source] >= since &&
+            !asked_as_it_booted(s, source, asked[source]))
             return true;
-    }
     return false;
 }
 

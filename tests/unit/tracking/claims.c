@@ -179,6 +179,39 @@ Test(tracking_claims, its_own_question_makes_no_answer)
     }
 }
 
+/*
+ * Who asks all from its own address answers its own question, as all do (SAE J1939-21, request to
+ * the global address). One that was away asks as it boots. A terminal sends once a second.
+ */
+Test(tracking_claims, who_asks_all_answers_too)
+{
+    static const struct {
+        const char *what;
+        double period, away; /* before the question at 30 s */
+        uint8_t to;
+        size_t restarts;
+    } rows[] = {{"a terminal between two of its messages", 1, 0, 255, 0},
+                {"a busy ECU", 0.05, 0, 255, 0},
+                {"away, and asks as it boots", 0.05, 2.5, 255, 1},
+                {"a terminal that was away", 1, 12, 255, 1},
+                {"another alone was asked", 0.05, 0, 140, 1}};
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct story *s = quiet();
+        uint32_t id = story_id(6, 65301, 255, 38);
+        story_claim(s, 0.2, 38, NAME_WEIGHER);
+        works(s, 140, 0.6, 60);
+        story_beat(s, id, rows[i].period, 0.5, 29.98 - rows[i].away, zeros);
+        story_request(s, 30, 38, rows[i].to);
+        story_claim(s, 30.012, 38, NAME_WEIGHER);
+        story_beat(s, id, rows[i].period, 30.3, 60, zeros);
+        struct outcome *o = story_tell(s);
+        cr_expect_eq(o->history->restart_count, rows[i].restarts, "%s: %zu", rows[i].what,
+                     o->history->restart_count);
+        outcome_free(o);
+    }
+}
+
 /* A key turned: all on that bus claim. What other buses do, or was there before, does not count. */
 Test(tracking_claims, all_at_once_is_the_key)
 {
