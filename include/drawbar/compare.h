@@ -4,7 +4,7 @@
  * A finding of the recording before is gone, still there, or the recording after
  * cannot tell: it never drove, never worked, was too short, holds no error frames,
  * or lacks the ECU, its claim or its values. Only what it could have shown counts
- * as gone.
+ * as gone. What is still there may weigh more than before, or less: a row has both.
  */
 #ifndef DRAWBAR_COMPARE_H
 #define DRAWBAR_COMPARE_H
@@ -36,7 +36,7 @@ struct dbr_comparison {
     struct dbr_side before, after;
     size_t row_count;
     struct dbr_comparison_row *rows; /* findings at fault or warning level, worst first */
-    bool repaired; /* every fault of before is gone, and none is new */
+    bool repaired; /* every fault of before is gone, and none is new, nor was a warning before */
 };
 
 /* NULL on failure (out of memory). The sides must outlive the comparison. */

@@ -66,10 +66,11 @@ static void add_row(struct dbr_comparison *c, enum dbr_change change,
                     const struct dbr_finding *before, const struct dbr_finding *after,
                     const char *why)
 {
-    const struct dbr_finding *f = before ? before : after;
+    bool fault = (before && before->severity == DBR_FAULT) ||
+                 (after && after->severity == DBR_FAULT);
 
     c->rows[c->row_count++] = (struct dbr_comparison_row){change, before, after, why};
-    if (f->severity == DBR_FAULT && change != DBR_CHANGE_GONE)
+    if (fault && change != DBR_CHANGE_GONE)
         c->repaired = false;
 }
 

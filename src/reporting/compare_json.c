@@ -57,6 +57,7 @@ static void add_rows(cJSON *root, const struct dbr_comparison *c)
         json_add_number(item, "pgn", f->pgn < 0 ? (double)NAN : f->pgn, 0);
         json_add_finding_code(item, f);
         json_add_text(item, "change", dbr_change_name(row->change));
+        json_add_bool(item, "worse", comparison_worse(row));
         json_add_text(item, "why", row->why);
         add_finding_side(item, "before", row->before);
         add_finding_side(item, "after", row->after);

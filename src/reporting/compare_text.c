@@ -21,45 +21,89 @@ static const char *change_word(enum dbr_change change)
     return "CANNOT TELL  ";
 }
 
-static size_t count_faults(const struct dbr_comparison *c, enum dbr_change change)
+const struct dbr_finding *comparison_told(const struct dbr_comparison_row *row)
 {
-    size_t count = 0;
+    return row->after ? row->after : row->before;
+}
+
+bool comparison_worse(const struct dbr_comparison_row *row)
+{
+    return row->before && row->after && row->after->severity > row->before->severity;
+}
+
+const char *comparison_severity(char *out, size_t size, const struct dbr_comparison_row *row)
+{
+    enum dbr_severity now = comparison_told(row)->severity;
+
+    if (!row->before || row->before->severity == now)
+        return dbr_severity_name(now);
+    snprintf(out, size, "%s (%sa %s before)", dbr_severity_name(now),
+             comparison_worse(row) ? "worse: " : "", dbr_severity_name(row->before->severity));
+    return out;
+}
+
+/* Faults of before by what became of them, and those that are faults only now. */
+struct tally {
+    size_t changes[DBR_CHANGE_CANNOT_TELL + 1], weaker, worse;
+};
+
+static struct tally tally_faults(const struct dbr_comparison *c)
+{
+    struct tally t = {0};
 
     for (size_t i = 0; i < c->row_count; i++) {
-        const struct dbr_finding *f = c->rows[i].before ? c->rows[i].before : c->rows[i].after;
-        count += c->rows[i].change == change && f->severity == DBR_FAULT;
+        const struct dbr_comparison_row *row = &c->rows[i];
+        const struct dbr_finding *f = row->before ? row->before : row->after;
+        t.changes[row->change] += f->severity == DBR_FAULT;
+        t.weaker += f->severity == DBR_FAULT && comparison_told(row)->severity < DBR_FAULT;
+        t.worse += comparison_worse(row);
     }
-    return count;
+    return t;
+}
+
+/* "1 warning of before is a fault now" and the like; "": there is none. */
+static const char *worse_words(char *out, size_t size, size_t worse)
+{
+    out[0] = '\0';
+    if (worse > 0)
+        snprintf(out, size, "%zu warning%s of before %s now", worse, worse == 1 ? "" : "s",
+                 worse == 1 ? "is a fault" : "are faults");
+    return out;
 }
 
 const char *comparison_sentence(char *out, size_t size, const struct dbr_comparison *c)
 {
-    size_t gone = count_faults(c, DBR_CHANGE_GONE), still = count_faults(c, DBR_CHANGE_STILL);
-    size_t fresh = count_faults(c, DBR_CHANGE_NEW);
-    size_t open = count_faults(c, DBR_CHANGE_CANNOT_TELL);
+    struct tally t = tally_faults(c);
+    size_t gone = t.changes[DBR_CHANGE_GONE], still = t.changes[DBR_CHANGE_STILL];
+    size_t fresh = t.changes[DBR_CHANGE_NEW], open = t.changes[DBR_CHANGE_CANNOT_TELL];
+    char worse[64], weaker[48] = "";
 
+    worse_words(worse, sizeof worse, t.worse);
+    if (t.weaker > 0)
+        snprintf(weaker, sizeof weaker, " (%zu as a warning)", t.weaker);
     if (c->repaired && gone > 0)
         snprintf(out, size, "The repair held: all %zu faults of before are gone, and none is new.",
                  gone);
     else if (c->repaired)
         snprintf(out, size, "No fault before, and none after.");
+    else if (gone + still + fresh + open == 0)
+        snprintf(out, size, "No fault before, but worse after: %s.", worse);
     else
-        snprintf(out, size, "Not proven repaired: of the faults, %zu gone, %zu still there, %zu "
-                            "new, %zu that the recording after cannot tell.",
-                 gone, still, fresh, open);
+        snprintf(out, size, "Not proven repaired: of the faults, %zu gone, %zu still there%s, %zu "
+                            "new, %zu that the recording after cannot tell%s%s.",
+                 gone, still, weaker, fresh, open, worse[0] ? "; " : "", worse);
     return out;
 }
 
 static void write_row(const struct layout *l, const struct dbr_comparison_row *row)
 {
-    const struct dbr_finding *f = row->before ? row->before : row->after;
     enum ink ink = row->change == DBR_CHANGE_GONE          ? INK_PLAIN
                    : row->change == DBR_CHANGE_CANNOT_TELL ? INK_WARNING
                                                            : INK_FAULT;
-    char text[640];
+    char text[640], severity[48];
 
-    snprintf(text, sizeof text, "%s: %s%s%s", dbr_severity_name(f->severity), f->title,
-             row->why ? ": " : "", row->why ? row->why : "");
+    snprintf(text, sizeof text, "%s: %s%s%s", comparison_severity(severity, sizeof severity, row),
+             comparison_told(row)->title, row->why ? ": " : "", row->why ? row->why : "");
     layout_paragraph(l, ink, change_word(row->change), text);
 }
 

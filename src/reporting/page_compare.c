@@ -81,14 +81,14 @@ static void write_side(const struct page *p, const char *word, const struct dbr_
 static void write_row(const struct compare_page *c, const struct dbr_comparison_row *row)
 {
     FILE *out = c->before.out;
-    const struct page *p = row->before ? &c->before : &c->after;
-    const struct dbr_finding *f = row->before ? row->before : row->after;
-    size_t i = index_of(p, f);
+    const struct page *p = row->after ? &c->after : &c->before;
+    size_t i = index_of(p, comparison_told(row));
+    char severity[48];
 
     fprintf(out, "<article class=\"finding %s\">\n<h3><span class=\"severity %s\">"
             "<span aria-hidden=\"true\">%s</span> %s</span> ", changes[row->change].class,
             changes[row->change].class, changes[row->change].mark, changes[row->change].word);
-    fprintf(out, "%s: ", dbr_severity_name(f->severity));
+    fprintf(out, "%s: ", comparison_severity(severity, sizeof severity, row));
     page_both(p, p->texts[DBR_UNITS_METRIC]->findings[i].title,
               p->texts[DBR_UNITS_US]->findings[i].title);
     fputs("</h3>\n", out);

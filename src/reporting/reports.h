@@ -19,6 +19,15 @@ int report_written(FILE *out, struct dbr_error *error);
 const char *comparison_held(char *out, size_t size, const struct dbr_history *h,
                             enum dbr_link link);
 
+/* What a row tells of: the finding as it is after, or, where there is none, as it was before. */
+const struct dbr_finding *comparison_told(const struct dbr_comparison_row *row);
+
+/* Still there, and at a higher severity than before. */
+bool comparison_worse(const struct dbr_comparison_row *row);
+
+/* The severity of a row, with that of before where it was another one. Returns out. */
+const char *comparison_severity(char *out, size_t size, const struct dbr_comparison_row *row);
+
 /* The comparison in a sentence (compare_text.c). Returns out. */
 const char *comparison_sentence(char *out, size_t size, const struct dbr_comparison *c);
 
