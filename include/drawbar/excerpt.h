@@ -41,7 +41,10 @@ struct dbr_excerpt_wish {
     const struct dbr_number_range *addresses;
     size_t pgn_count;     /* of single frames, and of messages in several */
     const struct dbr_number_range *pgns;
-    bool claims; /* all address claims as well, wherever they stand: they name the senders */
+    bool claims; /* all address claims and requests for them as well, wherever they stand: they
+                    name the senders */
+    bool values; /* of each value that holds until the next (process data, and what takes part in
+                    the diagnosis) the last before each window as well */
 };
 
 struct dbr_excerpt;
@@ -62,7 +65,8 @@ int dbr_excerpt_learned(struct dbr_excerpt *excerpt, int64_t end_ns, struct dbr_
  */
 bool dbr_excerpt_wants(struct dbr_excerpt *excerpt, const struct dbr_frame *frame);
 
-/* Transfers beyond DBR_EXCERPT_TRANSFERS_MAX, which may be kept in part only. */
+/* Transfers beyond DBR_EXCERPT_TRANSFERS_MAX, which may be kept in part only, and values beyond
+ * DBR_EXCERPT_VALUES_MAX. */
 uint64_t dbr_excerpt_beyond(const struct dbr_excerpt *excerpt);
 
 void dbr_excerpt_free(struct dbr_excerpt *excerpt);

@@ -38,6 +38,7 @@
 /* Cutting */
 #define DBR_WINDOWS_MAX 1024u     /* pieces of time around findings */
 #define DBR_EXCERPT_TRANSFERS_MAX (1024u * 1024u) /* 40 bytes each; a busy day has 100 000 */
+#define DBR_EXCERPT_VALUES_MAX 8192u /* that hold until the next; a wide implement has some 500 */
 
 /* Tracking. What exceeds a ceiling is counted in struct dbr_history. */
 #define DBR_ECUS_MAX 1024u        /* addresses over all interfaces; a full bus has 254 */

@@ -20,7 +20,9 @@
 #include "drawbar/writing.h"
 
 #define NS_PER_S 1000000000.0
-#define SECONDS_DEFAULT 10.0 /* what the page shows around a root cause */
+/* What an ECU did before is told by ten messages of it, and the slowest of the beats that are judged
+ * is the 2 s of a task controller (ISO 11783-10). */
+#define SECONDS_DEFAULT 30.0
 #define SECONDS_MAX 86400.0  /* a day */
 
 const struct option_row cut_options[] = {
@@ -28,7 +30,7 @@ const struct option_row cut_options[] = {
     {"from", "T", "begin at T: seconds from start, a time of day, or a date and time"},
     {"to", "T", "end at T"},
     {"around", "CODE|all", "around what check finds: one code, or all faults and warnings"},
-    {"seconds", "N", "so long before and after it (10)"},
+    {"seconds", "N", "so long before and after it (30)"},
     {"address", "N,N-N...", "sent by or to these addresses only; decimal or 0x"},
     {"pgn", "N,N-N...", "these parameter groups only"},
     {"claims", NULL, "all address claims as well: they name the senders"},
@@ -175,13 +177,16 @@ static int begin_excerpt(struct cut_job *job, const struct dbr_recording_info *i
                          struct dbr_error *error)
 {
     bool around = job->around.what != NULL;
+    bool filtered = job->addresses.count > 0 || job->pgns.count > 0;
     struct dbr_excerpt_wish wish = {.window_count = around ? job->around.window_count : 1,
                                     .windows = around ? job->around.windows : &job->window,
                                     .address_count = job->addresses.count,
                                     .addresses = job->addresses.ranges,
                                     .pgn_count = job->pgns.count,
                                     .pgns = job->pgns.ranges,
-                                    .claims = option_given(job->request.values, "claims")};
+                                    .claims = (around && !filtered) ||
+                                              option_given(job->request.values, "claims"),
+                                    .values = around};
 
     job->window = (struct dbr_window){info->from_ns, info->to_ns};
     job->excerpt = dbr_excerpt_new(job->definitions, &wish, error);
@@ -281,7 +286,11 @@ static void say_what_was_done(const struct cut_job *job, const struct dbr_record
         complain("the recorder's clock ran backwards or leapt ahead %" PRIu64 " times: times behind "
                  "that are written as they count on, not as they were stamped", steps);
     if (beyond > 0)
-        complain("%" PRIu64 " messages of several frames were too many to keep whole", beyond);
+        complain("%" PRIu64 " messages of several frames, or values told before, were too many "
+                 "to keep", beyond);
+    if (job->around.window_count > 1)
+        complain("%zu pieces of time: the gaps between them, which check of the part may tell as "
+                 "recording-gap, are none of the recording", job->around.window_count);
     if (info->time_base == DBR_TIME_NONE)
         complain("%s: %" PRIu64 " of %" PRIu64 " frames", job->path, job->kept, info->frames);
     else

@@ -6,6 +6,7 @@
 #include "drawbar/can_id.h"
 #include "drawbar/decoder.h"
 #include "drawbar/limits.h"
+#include "decoding/excerpt_values.h"
 #include "decoding/transfers.h"
 
 /* A wanted transfer: whose frames, from when to when. */
@@ -26,6 +27,9 @@ struct dbr_excerpt {
     size_t next;        /* the first of `kept` that has not begun yet */
     size_t going_count; /* those that have begun and not ended */
     size_t *going;      /* their indices */
+    struct told_values values;
+    uint64_t learned, asked; /* frames */
+    bool in_window;          /* the frame learned last */
 };
 
 static bool in_window(const struct dbr_excerpt_wish *wish, int64_t from_ns, int64_t to_ns)
@@ -97,6 +101,8 @@ static void seen(void *context, const struct dbr_seen *s)
     struct dbr_excerpt *e = context;
     const struct dbr_transfer *t = s->transfer;
 
+    if (e->wish.values)
+        told_values_seen(&e->values, s, e->learned);
     if (t && in_window(&e->wish, t->start_ns, t->end_ns) &&
         between(&e->wish, t->source, t->destination) && wanted_group(&e->wish, t))
         keep(e, t);
@@ -120,7 +126,13 @@ struct dbr_excerpt *dbr_excerpt_new(const struct dbr_definitions *definitions,
 
 void dbr_excerpt_learn(struct dbr_excerpt *e, const struct dbr_frame *frame)
 {
+    bool now = in_window(&e->wish, frame->at_ns, frame->at_ns);
+
+    if (e->wish.values && now && !e->in_window)
+        told_values_keep(&e->values);
+    e->in_window = now;
     dbr_decoder_frame(e->decoder, frame);
+    e->learned++;
 }
 
 static int by_kind(const struct kept *a, const struct kept *b)
@@ -168,7 +180,9 @@ static void join_those_that_touch(struct dbr_excerpt *e)
 int dbr_excerpt_learned(struct dbr_excerpt *e, int64_t end_ns, struct dbr_error *error)
 {
     dbr_decoder_finish(e->decoder, end_ns);
-    e->out_of_memory = e->out_of_memory || dbr_decoder_transport(e->decoder)->out_of_memory;
+    e->out_of_memory = e->out_of_memory || e->values.out_of_memory ||
+                       dbr_decoder_transport(e->decoder)->out_of_memory;
+    told_values_sort(&e->values);
     dbr_decoder_free(e->decoder);
     e->decoder = NULL;
     if (!e->out_of_memory && e->count > 0) {
@@ -219,11 +233,20 @@ static bool is_part_of_any(const struct dbr_excerpt *e, const struct dbr_frame *
     return false;
 }
 
+/* An address claim, or a request for it: who claims unasked has restarted. */
+static bool is_about_claims(const struct dbr_frame *frame, const struct dbr_can_id *id)
+{
+    return id->pgn == DBR_PGN_ADDRESS_CLAIMED ||
+           (id->pgn == DBR_PGN_REQUEST && frame->length >= 3 &&
+            dbr_pgn_read(frame->data) == DBR_PGN_ADDRESS_CLAIMED);
+}
+
 bool dbr_excerpt_wants(struct dbr_excerpt *e, const struct dbr_frame *frame)
 {
     const uint8_t no_message = DBR_FRAME_ERROR | DBR_FRAME_REMOTE | DBR_FRAME_FD;
     const struct dbr_excerpt_wish *wish = &e->wish;
     bool now = in_window(wish, frame->at_ns, frame->at_ns);
+    bool holds_later = told_values_want(&e->values, e->asked++);
 
     if (frame->flags & DBR_FRAME_ERROR)
         return now;
@@ -231,16 +254,16 @@ bool dbr_excerpt_wants(struct dbr_excerpt *e, const struct dbr_frame *frame)
         return now && wish->address_count == 0 && wish->pgn_count == 0;
     struct dbr_can_id id = dbr_can_id_split(frame->id);
     move_on(e, frame->at_ns);
-    if (wish->claims && id.pgn == DBR_PGN_ADDRESS_CLAIMED)
+    if (wish->claims && is_about_claims(frame, &id))
         return true;
-    return (now && between(wish, id.source, id.destination) &&
+    return ((now || holds_later) && between(wish, id.source, id.destination) &&
             in_ranges(wish->pgns, wish->pgn_count, id.pgn)) ||
            is_part_of_any(e, frame, &id);
 }
 
 uint64_t dbr_excerpt_beyond(const struct dbr_excerpt *e)
 {
-    return e->beyond;
+    return e->beyond + e->values.beyond;
 }
 
 void dbr_excerpt_free(struct dbr_excerpt *e)
@@ -250,5 +273,6 @@ void dbr_excerpt_free(struct dbr_excerpt *e)
     dbr_decoder_free(e->decoder);
     free(e->kept);
     free(e->going);
+    free(e->values.frames);
     free(e);
 }

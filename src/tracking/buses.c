@@ -87,7 +87,8 @@ static int64_t silent_after(const struct bus *b)
     return limit > SILENT_NS ? limit : SILENT_NS;
 }
 
-/* Moves the clock of the bus on; keeps its long pauses. */
+/* Moves the clock of the bus on; keeps its long pauses. A silence adds to it what the shortest one
+ * does: a few frames here and there, as before a cut, are no slow bus. */
 static void advance_clock(struct bus *b, int64_t now)
 {
     int64_t pause = now - b->last_traffic_ns;
@@ -97,7 +98,7 @@ static void advance_clock(struct bus *b, int64_t now)
         return;
     }
     int64_t limit = silent_after(b);
-    b->alive_ns += pause < limit ? pause : limit;
+    b->alive_ns += pause < limit ? pause : SILENT_NS;
     b->pauses += pause >= limit;
     b->gaps += pause >= limit && pause >= PAUSE_NS;
     if (pause >= PAUSE_NS) {

@@ -15,9 +15,8 @@ struct bus {
     struct dbr_bus seen;
 
     /*
-     * Runs while the bus carries traffic: a silence of the bus adds no more than
-     * what makes it one (half a second on a busy bus), however long it lasts. On this clock a source that is silent
-     * because the whole bus is silent does not age.
+     * Runs while the bus carries traffic: a silence of the bus adds half a second, however long
+     * it lasts. On this clock a source that is silent because the whole bus is silent does not age.
      */
     int64_t alive_ns;
     int64_t last_traffic_ns;

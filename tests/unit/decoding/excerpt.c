@@ -5,6 +5,7 @@
 
 #include "drawbar/can_id.h"
 #include "drawbar/excerpt.h"
+#include "drawbar/process_data.h"
 
 #define MS INT64_C(1000000)
 
@@ -181,6 +182,52 @@ Test(excerpt, claims_are_kept_from_everywhere_where_they_are_wished_for)
     EXPECT_KEPT(&wish, told);
     wish.claims = false;
     told[0].wanted = told[3].wanted = false;
+    EXPECT_KEPT(&wish, told);
+}
+
+/* Who is asked for its claim has not restarted: the question is kept with the answer. */
+Test(excerpt, requests_for_claims_are_kept_with_them)
+{
+    static const struct dbr_window window = {1000 * MS, 2000 * MS};
+    static const struct told told[] = {
+        {10, DBR_PGN_REQUEST, ALL, 254, {0x00, 0xEE, 0x00}, true}, /* 0xEE00 is 60928 */
+        {11, DBR_PGN_ADDRESS_CLAIMED, ALL, 9, {1, 2, 3, 4, 5, 6, 7, 8}, true},
+        {20, DBR_PGN_REQUEST, 9, 254, {0xCA, 0xFE, 0x00}, false}, /* another group */
+    };
+    struct dbr_excerpt_wish wish = {.window_count = 1, .windows = &window, .claims = true};
+
+    EXPECT_KEPT(&wish, told);
+}
+
+#define VALUE(element, ddi, number) {(element) << 4 | DBR_PROCESS_VALUE, 0, ddi, 0, number, 0, 0, 0}
+#define STATUS {0xF0 | DBR_PROCESS_CONTROLLER_STATUS, 0xFF, 0xFF, 0xFF, 1, 0, 0, 0xFF}
+
+/* DDI 6: set-point mass per area; 7: the actual one (ISO 11783-11). */
+Test(excerpt, what_holds_when_a_window_begins_is_kept)
+{
+    static const struct dbr_window windows[] = {{1000 * MS, 2000 * MS}, {5000 * MS, 6000 * MS}};
+    struct told told[] = {
+        {10, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(1, 6, 9), false}, /* another follows */
+        {15, DBR_PGN_PROCESS_DATA, ALL, 247, STATUS, true},
+        {20, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(1, 6, 10), true},
+        {30, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(2, 6, 11), true}, /* another element */
+        {40, DBR_PGN_PROCESS_DATA, 247, 128, VALUE(1, 7, 12), true}, /* another DDI */
+        {50, DBR_PGN_PROCESS_DATA, 128, 247, {DBR_PROCESS_REQUEST_VALUE, 0, 7}, false},
+        {60, 61444, ALL, 0, {0}, false}, /* takes no part */
+        {1500, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(1, 6, 13), true},
+        {3000, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(1, 6, 14), false},
+        {4000, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(1, 6, 15), true},
+        {5500, 61444, ALL, 0, {0}, true},
+        {6500, DBR_PGN_PROCESS_DATA, 128, 247, VALUE(1, 6, 16), false},
+    };
+    static const struct dbr_number_range terminal = {38, 38};
+    struct dbr_excerpt_wish wish = {.window_count = 2, .windows = windows, .values = true};
+
+    EXPECT_KEPT(&wish, told);
+    wish.address_count = 1;
+    wish.addresses = &terminal;
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++)
+        told[i].wanted = false;
     EXPECT_KEPT(&wish, told);
 }
 
