@@ -20,8 +20,8 @@
 #include "drawbar/writing.h"
 
 #define NS_PER_S 1000000000.0
-/* What an ECU did before is told by ten messages of it, and the slowest of the beats that are judged
- * is the 2 s of a task controller (ISO 11783-10). */
+/* What an ECU did before is told by ten messages of it, and the slowest beat that is judged is the
+ * 2 s of a task controller (ISO 11783-10). */
 #define SECONDS_DEFAULT 30.0
 #define SECONDS_MAX 86400.0  /* a day */
 
