@@ -110,6 +110,17 @@ void story_beat(struct story *s, uint32_t id, double period, double from, double
     story_every(s, id, period, from, to, fill_hex, copy);
 }
 
+const char *story_value(unsigned element, unsigned ddi, unsigned value)
+{
+    const unsigned bytes[8] = {(element & 0xFu) << 4 | 3u, element >> 4, ddi, ddi >> 8,
+                               value, value >> 8, value >> 16, value >> 24};
+    static char hex[2 * 8 + 1];
+
+    for (size_t i = 0; i < 8; i++)
+        snprintf(hex + 2 * i, 3, "%02X", bytes[i] & 0xFFu);
+    return hex;
+}
+
 void story_claim(struct story *s, double at, uint8_t address, uint64_t name)
 {
     struct dbr_frame frame = {.at_ns = (int64_t)(at * 1e9),

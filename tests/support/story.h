@@ -51,6 +51,10 @@ void story_every(struct story *s, uint32_t id, double period, double from, doubl
 void story_beat(struct story *s, uint32_t id, double period, double from, double to,
                 const char *hex);
 
+/* The data of a value command of process data (ISO 11783-10), as hexadecimal digits; they hold until
+ * the next call. */
+const char *story_value(unsigned element, unsigned ddi, unsigned value);
+
 /* Address claim of a NAME, and the request for it. */
 void story_claim(struct story *s, double at, uint8_t address, uint64_t name);
 void story_request(struct story *s, double at, uint8_t from, uint8_t to);

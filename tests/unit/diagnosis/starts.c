@@ -119,7 +119,8 @@ static struct outcome *tell_zero_speed(unsigned mmps)
     for (unsigned i = 0; i < 2000; i++) {
         char hex[17];
         unsigned mm = i * mmps / 10; /* low byte first */
-        snprintf(hex, sizeof hex, "0000%02X%02X%02X00FFFD", mm & 0xFFu, mm >> 8 & 0xFFu, mm >> 16);
+        snprintf(hex, sizeof hex, "0000%02X%02X%02X00FFFD", mm & 0xFFu, mm >> 8 & 0xFFu,
+                 mm >> 16 & 0xFFu);
         story_frame(s, 20 + 0.1 * i, story_id(3, 65096, 255, 240), hex);
     }
     return story_tell(s);

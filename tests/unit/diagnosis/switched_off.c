@@ -7,34 +7,23 @@
  * ISO 11783-7.
  */
 #include <criterion/criterion.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "support/story.h"
 
 #define RATE 18000u
 
-static const char *value_command(unsigned element, unsigned ddi, unsigned value)
-{
-    static char hex[17];
-
-    snprintf(hex, sizeof hex, "%02X%02X%02X%02X%02X%02X%02X%02X", (element & 0xFu) << 4 | 3u,
-             element >> 4, ddi & 0xFFu, ddi >> 8, value & 0xFFu, value >> 8 & 0xFFu,
-             value >> 16 & 0xFFu, value >> 24);
-    return hex;
-}
-
 /* A value that an implement tells once a second. */
 static void tells(struct story *s, uint8_t address, unsigned element, unsigned ddi, unsigned value,
                   double from, double to)
 {
     story_beat(s, story_id(3, 51968, 247, address), 1.0, from, to,
-               value_command(element, ddi, value));
+               story_value(element, ddi, value));
 }
 
 static void asks(struct story *s, uint8_t address, unsigned element, unsigned rate)
 {
-    story_frame(s, 7, story_id(3, 51968, address, 247), value_command(element, 6, rate));
+    story_frame(s, 7, story_id(3, 51968, address, 247), story_value(element, 6, rate));
 }
 
 /* A tractor with its rear hitch in work and its rear shaft engaged, and a controller. */

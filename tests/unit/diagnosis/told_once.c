@@ -6,23 +6,12 @@
  * in mg/m2, DDI 141 actual work state; 18000 mg/m2 are 180 kg/ha.
  */
 #include <criterion/criterion.h>
-#include <stdio.h>
 
 #include "drawbar/limits.h"
 #include "support/story.h"
 
 #define ON 1u
 #define RATE 18000u
-
-static const char *value_command(unsigned element, unsigned ddi, unsigned value)
-{
-    static char hex[17];
-
-    snprintf(hex, sizeof hex, "%02X%02X%02X%02X%02X%02X%02X%02X", (element & 0xFu) << 4 | 3u,
-             element >> 4, ddi & 0xFFu, ddi >> 8, value & 0xFFu, value >> 8 & 0xFFu,
-             value >> 16 & 0xFFu, value >> 24);
-    return hex;
-}
 
 static void tractor(struct story *s, double from, double to)
 {
@@ -34,7 +23,7 @@ static void tractor(struct story *s, double from, double to)
 /* The actual rate, once a second. */
 static void rates(struct story *s, double from, double to, unsigned rate)
 {
-    story_beat(s, story_id(3, 51968, 247, 128), 1.0, from, to, value_command(1, 7, rate));
+    story_beat(s, story_id(3, 51968, 247, 128), 1.0, from, to, story_value(1, 7, rate));
 }
 
 /* The recorder misses `gap` seconds from 40 s on; from then on there is another rate. */
@@ -48,12 +37,12 @@ static struct outcome *missed(double gap, double told_again, unsigned rate_after
     story_claim(s, 0.5, 128, NAME_SPREADER);
     story_beat(s, status, 2.0, 1, 40, "FEFFFFFF01FFFFFF");
     story_beat(s, status, 2.0, 40 + gap, 79, "FEFFFFFF01FFFFFF");
-    story_frame(s, 8, story_id(3, 51968, 128, 247), value_command(1, 6, RATE));
-    story_frame(s, 10, own, value_command(1, 141, ON));
+    story_frame(s, 8, story_id(3, 51968, 128, 247), story_value(1, 6, RATE));
+    story_frame(s, 10, own, story_value(1, 141, ON));
     rates(s, 10, 40, RATE);
     rates(s, 40 + gap, 79, rate_after);
     if (told_again > 0)
-        story_frame(s, told_again, own, value_command(1, 141, ON));
+        story_frame(s, told_again, own, story_value(1, 141, ON));
     return story_tell(s);
 }
 
@@ -95,8 +84,8 @@ static struct outcome *joined(double order, double status)
     tractor(s, 6, 79);
     if (status >= 0)
         story_beat(s, story_id(3, 51968, 255, 247), 2.0, status, 79, "FEFFFFFF01FFFFFF");
-    story_frame(s, order, story_id(3, 51968, 128, 247), value_command(1, 6, RATE));
-    story_frame(s, 6.2, story_id(3, 51968, 247, 128), value_command(1, 141, ON));
+    story_frame(s, order, story_id(3, 51968, 128, 247), story_value(1, 6, RATE));
+    story_frame(s, 6.2, story_id(3, 51968, 247, 128), story_value(1, 141, ON));
     rates(s, 7, 79, 0);
     return story_tell(s);
 }
@@ -141,7 +130,7 @@ Test(diagnosis_told_once, more_set_points_than_can_wait)
     tractor(s, 6, 8);
     for (unsigned i = 0; i < 2 * DBR_EARLY_SETPOINTS_MAX; i++)
         story_frame(s, 6.5 + 0.001 * i, story_id(3, 51968, 247, (uint8_t)(128 + i % 2)),
-                    value_command(1, 6, RATE));
+                    story_value(1, 6, RATE));
     struct outcome *o = story_tell(s);
     cr_expect(has_chain(o, 128) && has_chain(o, 129));
     outcome_free(o);
@@ -153,7 +142,7 @@ Test(diagnosis_told_once, a_set_point_just_before_the_end_is_told)
     struct story *s = story_new();
 
     tractor(s, 6, 8);
-    story_frame(s, 7.9, story_id(3, 51968, 247, 128), value_command(1, 6, RATE));
+    story_frame(s, 7.9, story_id(3, 51968, 247, 128), story_value(1, 6, RATE));
     struct outcome *o = story_tell(s);
     cr_expect(has_chain(o, 128));
     outcome_free(o);
