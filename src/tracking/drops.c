@@ -10,7 +10,7 @@
 /* So many, together as long as a source must read zero to be found dead (contract: 5 s). */
 #define DROPS 3u
 #define TOGETHER_NS (5 * NS_PER_S)
-_Static_assert(DROPS_MAX * DROP_NS >= TOGETHER_NS && DROPS_MAX >= DROPS, "no drop is left out");
+_Static_assert(DROPS_MAX >= TOGETHER_NS / DROP_NS && DROPS_MAX >= DROPS, "no drop is left out");
 
 void drops_proven(struct source *src)
 {
